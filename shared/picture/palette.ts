@@ -1,0 +1,17 @@
+import type { Ink } from '../markup/mark.ts'
+
+/** Okabe & Ito's colours (2008), safe for colour-blind readers, by our own assignment; plain is a warm white. */
+export const inkColours: Readonly<Record<Ink, string>> = {
+  plain: '#F5F2EA',
+  lead: '#CC79A7',
+  trail: '#D55E00',
+  club: '#009E73',
+  reference: '#0072B2',
+  head: '#E69F00',
+  body: '#56B4E9',
+}
+
+/** Drawn under every stroke, so that ink reads on grass and on sky alike. */
+export const haloColour = 'rgba(8, 10, 12, 0.72)'
+export const paneBackground = '#0B0D0F'
+export const pictureFont = 'Inter'
