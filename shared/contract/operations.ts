@@ -1,0 +1,166 @@
+import { z } from 'zod'
+import { markSchema } from '../markup/mark.ts'
+import { recordsDiffSchema } from '../markup/diff.ts'
+import { logHeaderSchema, logRowSchema } from '../walkthrough/log.ts'
+import { clipSchema, handednessSchema, viewSchema } from './clip.ts'
+import { faultSchema } from './errors.ts'
+import { jobSchema } from './job.ts'
+import { deliverySchema, studentSchema, swingSchema } from './student.ts'
+import { handoffSchema, handoffSettingsSchema, walkthroughSchema } from './walkthrough.ts'
+
+/** One thing that a window, a terminal or a test may ask of the desk. Errors come as DeskError with a fault of a known kind. */
+export interface Operation<I extends z.ZodType, O extends z.ZodType> {
+  readonly input: I
+  readonly output: O
+}
+const operation = <I extends z.ZodType, O extends z.ZodType>(input: I, output: O): Operation<I, O> => ({ input, output })
+
+const none = z.object({})
+const byId = z.object({ id: z.string() })
+const bytes = z.instanceof(Uint8Array)
+
+/**
+ * Where the bytes of a file to take in are: a path on this machine (dropped on a desktop window, or named in a terminal),
+ * or what was staged through the host (a browser window has no paths).
+ */
+export const sourceSchema = z.union([z.object({ path: z.string() }), z.object({ staged: z.string(), fileName: z.string() })])
+
+export const takeInItemSchema = z.object({
+  source: sourceSchema,
+  view: viewSchema.nullable(),
+  /** Overrules the tag and the file's own rate. */
+  captureRate: z.number().positive().nullable(),
+})
+
+export const batchSchema = z.object({
+  studentId: z.string().nullable(),
+  club: z.string(),
+  handedness: handednessSchema.nullable(),
+  question: z.string(),
+  feel: z.string(),
+  /** Pair a face-on clip with the down-the-line clip that came with it. */
+  pair: z.enum(['one-swing', 'two-swings', 'none']),
+  items: z.array(takeInItemSchema).min(1),
+})
+export type Batch = z.infer<typeof batchSchema>
+
+export const libraryInfoSchema = z.object({
+  folder: z.string(),
+  schemaVersion: z.number().int(),
+  students: z.number().int(),
+  clips: z.number().int(),
+  walkthroughs: z.number().int(),
+  bytes: z.number().int(),
+  empty: z.boolean(),
+})
+
+/** What one step of deletion took away. */
+export const removedSchema = z.object({ students: z.number(), clips: z.number(), swings: z.number(), marks: z.number(), walkthroughs: z.number(), handoffs: z.number(), files: z.array(z.string()) })
+
+/** The program's settings, each with a default; a coach's own choices. */
+export const settingsSchema = z.object({
+  theme: z.enum(['dark', 'light']),
+  palette: z.enum(['at-pointer', 'docked']),
+  inputDevice: z.string(),
+  countInSeconds: z.number().int().min(0).max(10),
+  handoff: handoffSettingsSchema.omit({ title: true }),
+})
+export type Settings = z.infer<typeof settingsSchema>
+
+export const operations = {
+  'library.info': operation(none, libraryInfoSchema),
+  /** Copies the whole library to a new folder or file that does not exist yet. */
+  'library.backup': operation(z.object({ to: z.string() }), z.object({ path: z.string(), bytes: z.number() })),
+  /** Looks for rows without files, files without rows, broken references; media hashes too where deep. */
+  'library.check': operation(z.object({ deep: z.boolean() }), z.object({ sound: z.boolean(), findings: z.array(z.string()), swept: z.array(z.string()) })),
+  'settings.get': operation(none, settingsSchema),
+  'settings.set': operation(settingsSchema.partial(), settingsSchema),
+
+  'student.list': operation(none, z.array(studentSchema)),
+  'student.save': operation(studentSchema.omit({ id: true, createdAt: true }).extend({ id: z.string().nullable() }), studentSchema),
+  /** Deletes everything of a student: clips, swings, marks, walkthroughs, hand-offs, files nobody else uses. */
+  'student.remove': operation(byId, removedSchema),
+  'delivery.list': operation(none, z.array(deliverySchema)),
+  'delivery.save': operation(deliverySchema, deliverySchema),
+
+  /** What file names tell: view, a student's name, handedness. */
+  'takeIn.guess': operation(z.object({ fileNames: z.array(z.string()) }), z.array(z.object({ view: viewSchema.nullable(), studentId: z.string().nullable(), studentName: z.string().nullable() }))),
+  /** Starts one job a file; answers at once. */
+  'takeIn.start': operation(batchSchema, z.object({ deliveryId: z.string(), jobs: z.array(jobSchema) })),
+  'job.list': operation(none, z.array(jobSchema)),
+  'job.cancel': operation(byId, jobSchema),
+  'job.retry': operation(byId, jobSchema),
+  /** Forgets finished, failed and cancelled jobs. */
+  'job.clear': operation(none, z.array(jobSchema)),
+
+  'clip.list': operation(z.object({ studentId: z.string().nullable().optional() }), z.array(clipSchema.omit({ frames: true }).extend({ frameCount: z.number().int(), seconds: z.number() }))),
+  'clip.get': operation(byId, clipSchema),
+  'clip.update': operation(byId.extend({ patch: clipSchema.pick({ studentId: true, view: true, club: true, handedness: true, captureRate: true, note: true }).partial() }), clipSchema),
+  'clip.remove': operation(byId, removedSchema),
+
+  'swing.list': operation(none, z.array(swingSchema)),
+  'swing.save': operation(swingSchema.omit({ id: true, createdAt: true }).extend({ id: z.string().nullable() }), swingSchema),
+  'swing.remove': operation(byId, removedSchema),
+
+  /** All marks of some clips. */
+  'marks.list': operation(z.object({ clipIds: z.array(z.string()) }), z.array(markSchema)),
+  /** Puts a change to the marks on disk. */
+  'marks.apply': operation(z.object({ diff: recordsDiffSchema(markSchema) }), z.object({ saved: z.number().int() })),
+
+  'walkthrough.begin': operation(z.object({ swingId: z.string().nullable(), studentId: z.string().nullable(), title: z.string(), sampleRate: z.number().int(), header: logHeaderSchema }), walkthroughSchema),
+  /**
+   * Appends sound (mono 16-bit little-endian PCM) and rows; both are on the disk when this answers. `at` is the number of samples
+   * before this piece: a piece that was already written is recognised and not written twice.
+   */
+  'walkthrough.append': operation(byId.extend({ at: z.number().int().min(0), sound: bytes, rows: z.array(logRowSchema) }), z.object({ samples: z.number().int() })),
+  'walkthrough.finish': operation(byId, walkthroughSchema),
+  'walkthrough.list': operation(none, z.array(walkthroughSchema)),
+  /** The log as text; parseLog reads it. The sound is at mediaUrl('walkthrough', id). */
+  'walkthrough.log': operation(byId, z.object({ text: z.string() })),
+  'walkthrough.rename': operation(byId.extend({ title: z.string().min(1) }), walkthroughSchema),
+  'walkthrough.remove': operation(byId, removedSchema),
+
+  /** Queues a render; refused with `no-consent` where a minor in it lacks consent. */
+  'handoff.start': operation(z.object({ walkthroughId: z.string(), settings: handoffSettingsSchema, /** Full path to write; null for the library's own hand-off folder. */ to: z.string().nullable() }), z.object({ handoff: handoffSchema, job: jobSchema })),
+  'handoff.list': operation(none, z.array(handoffSchema)),
+
+  /** Makes the demo kit and takes it in: students, clips, swings. Answers with the job. */
+  'demo.install': operation(none, jobSchema),
+} as const
+
+export type Operations = typeof operations
+export type OperationName = keyof Operations
+export type Input<N extends OperationName> = z.input<Operations[N]['input']>
+export type Output<N extends OperationName> = z.output<Operations[N]['output']>
+
+/** The desk as its callers see it. Every host gives this and nothing else. */
+export interface Desk {
+  call<N extends OperationName>(name: N, input: Input<N>): Promise<Output<N>>
+  /** Hears of changes until the returned function is called. */
+  listen(heard: (event: DeskEvent) => void): () => void
+}
+
+/** What the desk tells of itself. */
+export const deskEventSchema = z.discriminatedUnion('type', [
+  z.object({ type: z.literal('job'), job: jobSchema }),
+  /** Something of this kind has changed; ask again. */
+  z.object({ type: z.literal('changed'), what: z.enum(['students', 'deliveries', 'clips', 'swings', 'marks', 'walkthroughs', 'handoffs', 'settings', 'jobs']) }),
+  z.object({ type: z.literal('fault'), fault: faultSchema }),
+])
+export type DeskEvent = z.infer<typeof deskEventSchema>
+
+/**
+ * What the desk serves as bytes, by GET with Range, under one root that each host has its own address for:
+ *
+ * | path                              | what                                                                   |
+ * | --------------------------------- | ---------------------------------------------------------------------- |
+ * | `review/CLIP.mp4`                 | the review copy                                                        |
+ * | `poster/CLIP.jpg`                 | a still, long side 640                                                 |
+ * | `strip/CLIP.jpg`                  | the filmstrip: small frames side by side                               |
+ * | `strip/CLIP.json`                 | `{ frames: number[], width, height }` of one small frame               |
+ * | `envelope/CLIP.json`              | `{ perSecond, peaks: number[] }` of the sound, or 404                  |
+ * | `frame/CLIP/INDEX`                | one frame of the original, I420; headers x-width, x-height, x-range    |
+ * | `walkthrough/ID.wav`              | the sound of a walkthrough                                             |
+ * | `handoff/ID.mp4`                  | a finished hand-off                                                    |
+ */
+export type MediaPath = string
