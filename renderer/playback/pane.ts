@@ -1,0 +1,236 @@
+import type { ClipTime } from '../../shared/walkthrough/motion.ts'
+import { neighbours, onGrid, strideFor } from './decodePlan.ts'
+import { FrameSource, type SourceTimings } from './frameSource.ts'
+import { PlayedFrames, type PlayedCounts } from './playedFrames.ts'
+import { PlaybackError, type DecoderStats, type OpenedCopy } from './protocol.ts'
+import type { Side, Transport } from './transport.ts'
+import { VideoLayer, type OriginalFetcher, type Shown } from './videoLayer.ts'
+
+/** A clip as a pane opens it. */
+export interface PaneClip extends ClipTime {
+  /** Address of the review copy. */
+  readonly url: string
+  /** Size of the original in display space, pixels: the image space of marks and transforms. */
+  readonly width: number
+  readonly height: number
+  /** Fetches the original's own pixels for a frame at rest; none leaves the review copy on screen. */
+  readonly original?: OriginalFetcher
+}
+
+export interface PaneOptions {
+  readonly canvas: HTMLCanvasElement
+  readonly ground?: string
+  readonly restMs?: number
+  readonly budgetBytes?: number
+  /** Follow the canvas's own size on the page (the default). Its size must come from CSS. */
+  readonly followSize?: boolean
+}
+
+export interface PaneStats {
+  readonly timings: SourceTimings
+  readonly decoder: DecoderStats | null
+  readonly played: PlayedCounts
+  readonly paints: number
+  readonly settleTimes: readonly number[]
+}
+
+/** Screen refreshes that are looked ahead while playing: a fifth of a second at 60 Hz. */
+const foresight = 12
+const refresh = 1 / 60
+/** Frames around a resting playhead held ready for a step. */
+const readyAround = 6
+/** Frames over which falling behind is judged. */
+const judged = 24
+
+/** One pane: a clip's frames, the canvas they are painted on, and what is due there. */
+export class Pane {
+  readonly side: Side
+  readonly layer: VideoLayer
+  readonly #options: PaneOptions
+  readonly #transport: Transport
+  readonly #wake: () => void
+  readonly #played = new PlayedFrames()
+  readonly #problems = new Set<(error: PlaybackError) => void>()
+  readonly #observer: ResizeObserver | null
+  #clip: PaneClip | null = null
+  #source: FrameSource | null = null
+  #offered: number | null = null
+  /** The want whose frame was last offered; anything older is stale. */
+  #newest = 0
+  #last = 0
+  #direction: 1 | -1 = 1
+  #playing = false
+  /** How much coarser than the screen's refreshes play is shown, where the machine falls behind: 1, 2, 4. */
+  #coarser = 1
+  #judgedFrom: PlayedCounts = { shown: 0, dropped: 0, late: 0 }
+
+  constructor(side: Side, transport: Transport, wake: () => void, options: PaneOptions) {
+    this.side = side
+    this.#transport = transport
+    this.#wake = wake
+    this.#options = options
+    this.layer = new VideoLayer({
+      canvas: options.canvas, wake,
+      ...(options.ground === undefined ? {} : { ground: options.ground }),
+      ...(options.restMs === undefined ? {} : { restMs: options.restMs }),
+    })
+    this.#observer = options.followSize === false ? null : new ResizeObserver((entries) => {
+      const entry = entries[entries.length - 1]
+      const { width, height } = entry!.contentRect
+      const device = entry!.devicePixelContentBoxSize?.[0]?.inlineSize
+      this.layer.setSize(width, height, device && width > 0 ? device / width : devicePixelRatio)
+    })
+    this.#observer?.observe(options.canvas, { box: 'device-pixel-content-box' })
+  }
+
+  get clip(): PaneClip | null { return this.#clip }
+  /** The frame whose pixels are on the canvas; marks are drawn for this one. */
+  get shown(): number | null { return this.layer.shown }
+
+  /** Called after each paint, in its animation frame. */
+  onShown(listener: (shown: Shown) => void): () => void { return this.layer.onShown(listener) }
+
+  /** Called with what went wrong: a clip that cannot play, or a damaged frame. */
+  onProblem(listener: (error: PlaybackError) => void): () => void {
+    this.#problems.add(listener)
+    return () => this.#problems.delete(listener)
+  }
+
+  /**
+   * Opens a clip in this pane in place of the one before, its playhead at `tick` or its first frame.
+   * @throws PlaybackError where the review copy cannot be played
+   */
+  async open(clip: PaneClip, tick?: number): Promise<OpenedCopy> {
+    this.close()
+    const source = new FrameSource({
+      url: clip.url, frames: clip.frames.ticks.length,
+      ...(this.#options.budgetBytes === undefined ? {} : { budgetBytes: this.#options.budgetBytes }),
+    })
+    this.#clip = clip
+    this.#source = source
+    source.onReady = () => this.#wake()
+    source.onPassing = (index, frame, serial) => {
+      if (serial <= this.#newest) {
+        frame.close()
+        return
+      }
+      this.#newest = serial
+      this.#offered = index
+      this.layer.offer(index, frame)
+    }
+    source.onProblem = (error) => {
+      for (const listener of this.#problems) listener(error)
+    }
+    this.layer.setClip(clip, clip.original ?? null)
+    this.#transport.setClip(this.side, clip, tick)
+    return source.opened
+  }
+
+  /** Empties the pane. */
+  close(): void {
+    if (!this.#clip) return
+    this.#source?.dispose()
+    this.#source = null
+    this.#clip = null
+    this.#offered = null
+    this.#newest = 0
+    this.#last = 0
+    this.#playing = false
+    this.#played.rest()
+    this.layer.setClip(null, null)
+    this.#transport.setClip(this.side, null)
+  }
+
+  /** One animation frame: asks for what is due, takes what has come, paints. */
+  update(): void {
+    const head = this.#transport.heads[this.side]
+    const source = this.#source
+    if (!head || !source) {
+      this.layer.paint()
+      return
+    }
+    const playing = this.#transport.isMoving(this.side)
+    if (playing !== this.#playing) this.#turn(playing)
+    const { due, ahead, stride } = playing ? this.#foresee(head.frame) : this.#rest(head.frame)
+    source.want(due, ahead)
+    if (this.#offered !== due) {
+      const frame = source.take(due)
+      if (frame) {
+        this.#offered = due
+        this.#newest = source.serial
+        this.layer.offer(due, frame)
+      }
+    }
+    this.layer.rest(playing ? null : due)
+    this.layer.paint()
+    if (playing) {
+      this.#played.record(due, this.layer.shown, stride)
+      this.#judge()
+    }
+  }
+
+  async stats(): Promise<PaneStats> {
+    return {
+      timings: this.#source?.timings ?? { waits: [], atHand: 0 },
+      decoder: await (this.#source?.stats() ?? null),
+      played: this.#played.counts, paints: this.layer.paints, settleTimes: this.layer.settleTimes,
+    }
+  }
+
+  resetStats(): void {
+    this.#source?.resetTimings()
+    this.#played.reset()
+    this.#judgedFrom = this.#played.counts
+  }
+
+  dispose(): void {
+    this.close()
+    this.#observer?.disconnect()
+    this.layer.dispose()
+    this.#problems.clear()
+  }
+
+  #turn(playing: boolean): void {
+    this.#playing = playing
+    this.#coarser = 1
+    this.#judgedFrom = this.#played.counts
+    this.#played.rest()
+  }
+
+  #rest(frame: number): { due: number, ahead: number[], stride: number } {
+    if (frame !== this.#last) this.#direction = frame > this.#last ? 1 : -1
+    this.#last = frame
+    return { due: frame, ahead: neighbours(frame, this.#direction, readyAround, this.#source!.frames), stride: 1 }
+  }
+
+  /** The frame due now and those due at the next refreshes, on the grid of frames that this screen can show. */
+  #foresee(frame: number): { due: number, ahead: number[], stride: number } {
+    this.#last = frame
+    const coming: number[] = []
+    let before = frame
+    let sum = 0
+    let moves = 0
+    for (let k = 1; k <= foresight; k++) {
+      const at = this.#transport.foresee(this.side, k * refresh)
+      if (at === null) break
+      if (at > before) {
+        sum += at - before
+        moves++
+      }
+      before = at
+      coming.push(at)
+    }
+    const stride = (moves > 0 ? strideFor(sum / moves) : 1) * this.#coarser
+    const due = onGrid(frame, stride)
+    return { due, ahead: [...new Set(coming.map((at) => onGrid(at, stride)))].filter((at) => at !== due), stride }
+  }
+
+  /** Where a third of the frames come too late, shows every second one: fewer pictures in time beat more behind it. */
+  #judge(): void {
+    const now = this.#played.counts
+    const dropped = now.dropped - this.#judgedFrom.dropped
+    if (dropped + now.shown - this.#judgedFrom.shown < judged) return
+    if (dropped > judged / 3 && this.#coarser < 4) this.#coarser *= 2
+    this.#judgedFrom = now
+  }
+}

@@ -1,0 +1,354 @@
+import { createStore, type StoreApi } from 'zustand/vanilla'
+import {
+  clampTick, frameAt, playheadAfter, realSeconds, throughTie, tickOf, ticksPerRealSecond, type ClipTime, type Loop, type Tie,
+} from '../../shared/walkthrough/motion.ts'
+import type { Clock } from './clock.ts'
+import { frameLength, frameOutside, headAt, nearestTick, startOf, whole, type Head } from './head.ts'
+
+export type Side = 'left' | 'right'
+export const sides: readonly Side[] = ['left', 'right']
+export const otherSide = (side: Side): Side => (side === 'left' ? 'right' : 'left')
+
+/** Speeds of play as parts of real time. */
+export const playRates = [1 / 8, 1 / 4, 1 / 2, 1] as const
+
+/** What a room may show of the transport. It changes at a key or a click, never while the playhead merely moves. */
+export interface TransportState {
+  /** Which panes move by themselves; empty at rest. */
+  readonly playing: readonly Side[]
+  /** Part of real time, 1/8 to 1. */
+  readonly rate: number
+  /** The instants shown together, in ticks of each clip; null where the panes move apart. */
+  readonly tie: Tie | null
+  /** The span each pane repeats, in its ticks, the end not included; null plays through. With a tie, that of the pane last moved counts. */
+  readonly loops: Readonly<Record<Side, Loop | null>>
+  /** The pane last moved: with a tie, the other follows it. */
+  readonly leader: Side
+}
+
+export type Heads = Readonly<Record<Side, Head | null>>
+
+/** Where the panes stand at a moment of a run; a pane left out stays where it is. May lie outside the clip: it is held. */
+export type TicksAt = (seconds: number) => Readonly<Partial<Record<Side, number>>>
+
+interface Run {
+  readonly sides: readonly Side[]
+  /** The clock's seconds when it began; null until the first animation frame. */
+  began: number | null
+  readonly ticksAt: TicksAt
+  /** Seconds after which nothing moves any more. */
+  readonly length: number
+  /** The leading pane's tick at a moment, not held at its clip's end, for a tied run. */
+  readonly leadAt: ((seconds: number) => number) | null
+}
+
+/**
+ * The playheads of one or two panes: moved by frames, by drag, by play, together by a tie or apart. Outside React:
+ * `state` is a store of what changes rarely, `heads` is read where it is needed, `onMoved` tells of each move.
+ */
+export class Transport {
+  readonly state: StoreApi<TransportState> = createStore<TransportState>()(() => ({
+    playing: [], rate: 1 / 4, tie: null, loops: { left: null, right: null }, leader: 'left',
+  }))
+  readonly #clock: Clock
+  readonly #wake: () => void
+  readonly #clips: Record<Side, ClipTime | null> = { left: null, right: null }
+  #heads: Record<Side, Head | null> = { left: null, right: null }
+  /** Where the leader would stand if its clip had no end: the follower may run on past it. Null outside a tie. */
+  #lead: number | null = null
+  #run: Run | null = null
+  readonly #listeners = new Set<(heads: Heads) => void>()
+
+  /** @param wake asks for `advance` to be called at the next animation frame */
+  constructor(clock: Clock, wake: () => void) {
+    this.#clock = clock
+    this.#wake = wake
+  }
+
+  get heads(): Heads { return this.#heads }
+  get isPlaying(): boolean { return this.#run !== null }
+  isMoving(side: Side): boolean { return this.#run?.sides.includes(side) ?? false }
+  clip(side: Side): ClipTime | null { return this.#clips[side] }
+
+  /** Called after each move of a playhead. Returns what takes the listener off. */
+  onMoved(listener: (heads: Heads) => void): () => void {
+    this.#listeners.add(listener)
+    return () => this.#listeners.delete(listener)
+  }
+
+  /** Puts a clip into a pane, its playhead at `tick` (its first frame when left out). The tie and the pane's loop end. */
+  setClip(side: Side, clip: ClipTime | null, tick?: number): void {
+    this.pause()
+    this.#clips[side] = clip
+    this.#lead = null
+    this.state.setState((state) => ({ tie: null, loops: { ...state.loops, [side]: null } }))
+    this.#move({ [side]: clip ? headAt(clip.frames, tick ?? clip.frames.ticks[0]!) : null })
+  }
+
+  /** Moves a pane to the frame on screen at a tick, the other with it where they are tied. */
+  seek(side: Side, tick: number): void {
+    const clip = this.#clips[side]
+    if (!clip) return
+    this.#stopRun()
+    this.#lead = null
+    this.#place(side, clampTick(clip.frames, tick))
+  }
+
+  seekFrame(side: Side, index: number): void {
+    const clip = this.#clips[side]
+    if (clip) this.seek(side, tickOf(clip.frames, index))
+  }
+
+  /** Moves by whole frames of a pane. A tied pane past its clip's end goes on by its usual frame length. */
+  step(side: Side, frames: number): void {
+    const clip = this.#clips[side]
+    if (!clip) return
+    this.#stopRun()
+    const lead = this.#leadOf(side)
+    const outside = lead !== null && frameOutside(clip.frames, lead)
+    if (outside) {
+      const moved = this.#withinTie(side, lead + frames * frameLength(clip.frames))
+      this.#place(side, moved)
+      return
+    }
+    const at = this.#heads[side]?.frame ?? 0
+    const to = at + frames
+    const last = clip.frames.ticks.length - 1
+    const over = to > last ? to - last : to < 0 ? to : 0
+    const tick = tickOf(clip.frames, to) + (this.state.getState().tie ? over * frameLength(clip.frames) : 0)
+    this.#place(side, this.#withinTie(side, tick))
+  }
+
+  /** Begins a drag: `by` takes the frames moved since it began, whole or not. */
+  jog(side: Side): { by: (frames: number) => void } {
+    this.#stopRun()
+    const from = this.#heads[side]?.frame ?? 0
+    let before = from
+    return {
+      by: (frames) => {
+        const clip = this.#clips[side]
+        const to = clip ? Math.min(Math.max(from + Math.round(frames), 0), clip.frames.ticks.length - 1) : from
+        if (to === before) return
+        before = to
+        this.seekFrame(side, to)
+      },
+    }
+  }
+
+  /** Ties the frames the panes show now. Both must hold a clip. */
+  tie(): void {
+    const { left, right } = this.#heads
+    if (!left || !right) return
+    this.tieAt({ left: tickOf(this.#clips.left!.frames, left.frame), right: tickOf(this.#clips.right!.frames, right.frame) })
+  }
+
+  /** Ties two instants; the pane last moved stays and the other comes to it. */
+  tieAt(tie: Tie): void {
+    if (!this.#clips.left || !this.#clips.right) return
+    this.#stopRun()
+    this.#lead = null
+    this.state.setState({ tie })
+    const { leader } = this.state.getState()
+    this.#place(leader, this.#heads[leader]!.tick)
+  }
+
+  untie(): void {
+    this.#stopRun()
+    this.#lead = null
+    this.state.setState({ tie: null })
+  }
+
+  /** Moves a pane's tied instant by frames; that pane moves, the other stays. */
+  nudgeTie(side: Side, frames: number): void {
+    const { tie } = this.state.getState()
+    const clip = this.#clips[side]
+    const other = otherSide(side)
+    if (!tie || !clip || !this.#heads[other]) return
+    const stays = this.#leadOf(other) ?? this.#heads[other].tick
+    this.#stopRun()
+    this.state.setState({ tie: { ...tie, [side]: tickOf(clip.frames, frameAt(clip.frames, tie[side]) + frames) } })
+    this.#place(other, stays)
+  }
+
+  /** A span to repeat, in the pane's ticks, the end not included; null plays through. */
+  setLoop(side: Side, loop: Loop | null): void {
+    const was = this.#run?.sides
+    this.pause()
+    this.state.setState((state) => ({ loops: { ...state.loops, [side]: loop && loop.to > loop.from ? loop : null } }))
+    if (was) this.play(was.length === 2 ? 'both' : was[0]!)
+  }
+
+  /** Part of real time, held between 1/8 and 1; a run goes on from where it is. */
+  setRate(rate: number): void {
+    const was = this.#run?.sides
+    this.pause()
+    this.state.setState({ rate: Math.min(Math.max(rate, 1 / 8), 1) })
+    if (was) this.play(was.length === 2 ? 'both' : was[0]!)
+  }
+
+  /**
+   * Plays a pane, or both. Tied panes always play both. A pane at its end begins again at its first frame (or its loop's);
+   * one that runs past its end holds its last frame while the other plays on.
+   */
+  play(which: Side | 'both' = this.state.getState().leader): void {
+    this.#stopRun()
+    const { tie, rate, loops, leader } = this.state.getState()
+    const open = sides.filter((side) => this.#clips[side])
+    const chosen = tie && open.length === 2 ? open : which === 'both' ? open : open.filter((side) => side === which)
+    if (chosen.length === 0) return
+    if (tie && chosen.length === 2) {
+      const side = which === 'both' ? leader : which
+      this.#start(this.#tiedRun(side, tie, rate, loops[side]))
+      return
+    }
+    const moves = chosen.map((side) => {
+      const clip = this.#clips[side]!
+      const loop = loops[side]
+      const from = startOf(clip.frames, this.#heads[side]!.tick, loop)
+      return { side, clip, loop, from, length: loop ? Infinity : realSeconds(clip, from, clip.frames.endTick) / rate }
+    })
+    this.#start({
+      sides: chosen, began: null, leadAt: null,
+      length: Math.max(...moves.map(({ length }) => length)),
+      ticksAt: (seconds) => Object.fromEntries(moves.map(({ side, clip, from, loop }) => [side, playheadAfter(clip, from, seconds, rate, loop)])),
+    })
+  }
+
+  /** Follows a course given from outside, such as a walkthrough's: pure in its seconds, so that frames can be fetched ahead. */
+  follow(ticksAt: TicksAt, length = Infinity): void {
+    this.#stopRun()
+    this.#lead = null
+    this.#start({ sides: sides.filter((side) => this.#clips[side]), began: 0, ticksAt, length, leadAt: null })
+  }
+
+  /** Comes to rest on the frames now shown. */
+  pause(): void {
+    this.#stopRun()
+  }
+
+  toggle(which?: Side | 'both'): void {
+    if (this.#run) this.pause()
+    else this.play(which)
+  }
+
+  /** To be called once an animation frame, after the clock's tick. True while something plays. */
+  advance(): boolean {
+    const run = this.#run
+    if (!run) return false
+    run.began ??= this.#clock.seconds
+    const seconds = Math.max(0, this.#clock.seconds - run.began)
+    this.#moveTo(run.ticksAt(seconds))
+    if (run.leadAt) this.#lead = run.leadAt(seconds)
+    if (seconds < run.length) return true
+    this.#stopRun()
+    return false
+  }
+
+  /** Frames that will be on screen at so many seconds from now, if it goes on as it does; null at rest. */
+  foresee(side: Side, seconds: number): number | null {
+    const run = this.#run
+    const clip = this.#clips[side]
+    if (!run || !clip || !run.sides.includes(side)) return null
+    const now = run.began === null ? 0 : Math.max(0, this.#clock.seconds - run.began)
+    const tick = run.ticksAt(now + seconds)[side]
+    return tick === undefined ? null : frameAt(clip.frames, whole(tick))
+  }
+
+  #tiedRun(side: Side, tie: Tie, rate: number, loop: Loop | null): Run {
+    const lead = this.#clips[side]!
+    const follower = otherSide(side)
+    const follow = this.#clips[follower]!
+    const [first, end] = this.#reach(side, tie)
+    let from = this.#leadOf(side) ?? this.#heads[side]!.tick
+    if (loop ? from < loop.from || from >= loop.to : from >= end - frameLength(lead.frames)) from = loop ? loop.from : first
+    const leadAt = (seconds: number) => loop ? playheadAfter(lead, from, seconds, rate, loop) : Math.min(from + seconds * rate * ticksPerRealSecond(lead), end)
+    this.#leads(side)
+    return {
+      sides, began: null, leadAt,
+      length: loop ? Infinity : realSeconds(lead, from, end) / rate,
+      ticksAt: (seconds) => {
+        const tick = leadAt(seconds)
+        return { [side]: tick, [follower]: throughTie(lead, follow, tie[side], tie[follower], tick) }
+      },
+    }
+  }
+
+  /** Written only when it changes, so that no room is told of mere scrubbing. */
+  #leads(side: Side): void {
+    if (this.state.getState().leader !== side) this.state.setState({ leader: side })
+  }
+
+  #start(run: Run): void {
+    this.#run = run
+    this.state.setState({ playing: run.sides })
+    this.#wake()
+  }
+
+  /** Ends the run on the frames shown: each playhead at the beginning of its frame. */
+  #stopRun(): void {
+    if (!this.#run) return
+    this.#run = null
+    const { tie, leader } = this.state.getState()
+    const lead = this.#clips[leader]
+    // Inside its clip the leader rests on a frame; only past the end is the run's own place worth keeping.
+    if (!tie || !lead || this.#lead === null || !frameOutside(lead.frames, this.#lead)) this.#lead = null
+    this.state.setState({ playing: [] })
+    this.#move(Object.fromEntries(sides.map((side) => {
+      const head = this.#heads[side]
+      return [side, head && { frame: head.frame, tick: tickOf(this.#clips[side]!.frames, head.frame) }]
+    })))
+  }
+
+  /** Where the leader stands without regard to its clip's end, if this side leads a tie. */
+  #leadOf(side: Side): number | null {
+    const { tie, leader } = this.state.getState()
+    if (!tie || this.#lead === null) return null
+    return side === leader ? this.#lead : throughTie(this.#clips[leader]!, this.#clips[side]!, tie[leader], tie[side], this.#lead)
+  }
+
+  /** First and last tick of a side at which either pane of a tie is inside its clip. */
+  #reach(side: Side, tie: Tie): [number, number] {
+    const own = this.#clips[side]!
+    const other = this.#clips[otherSide(side)]
+    if (!other) return [own.frames.ticks[0]!, own.frames.endTick]
+    const through = (tick: number) => throughTie(other, own, tie[otherSide(side)], tie[side], tick)
+    return [Math.min(own.frames.ticks[0]!, through(other.frames.ticks[0]!)), Math.max(own.frames.endTick, through(other.frames.endTick))]
+  }
+
+  #withinTie(side: Side, tick: number): number {
+    const { tie } = this.state.getState()
+    if (!tie) return clampTick(this.#clips[side]!.frames, tick)
+    const [first, end] = this.#reach(side, tie)
+    return Math.min(Math.max(tick, first), end - 1)
+  }
+
+  /** Rests a pane at a tick; with a tie the other shows its frame nearest to the same instant. */
+  #place(side: Side, tick: number): void {
+    const clip = this.#clips[side]
+    if (!clip) return
+    const { tie } = this.state.getState()
+    const follower = otherSide(side)
+    const follow = this.#clips[follower]
+    this.#leads(side)
+    this.#lead = tie && frameOutside(clip.frames, tick) ? tick : null
+    const heads: Partial<Record<Side, Head>> = { [side]: headAt(clip.frames, tick) }
+    if (tie && follow) heads[follower] = headAt(follow.frames, nearestTick(follow.frames, throughTie(clip, follow, tie[side], tie[follower], tick)))
+    this.#move(heads)
+  }
+
+  #moveTo(ticks: Readonly<Partial<Record<Side, number>>>): void {
+    const heads: Partial<Record<Side, Head>> = {}
+    for (const side of sides) {
+      const clip = this.#clips[side]
+      const tick = ticks[side]
+      if (clip && tick !== undefined) heads[side] = headAt(clip.frames, tick)
+    }
+    this.#move(heads)
+  }
+
+  #move(heads: Readonly<Partial<Record<Side, Head | null>>>): void {
+    this.#heads = { ...this.#heads, ...heads }
+    for (const listener of this.#listeners) listener(this.#heads)
+    this.#wake()
+  }
+}
