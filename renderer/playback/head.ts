@@ -1,5 +1,5 @@
 import type { FrameIndex } from '../../shared/contract/clip.ts'
-import { clampTick, frameAt, type Loop } from '../../shared/walkthrough/motion.ts'
+import { clampTick, frameAt, playheadAfter, type ClipTime, type Loop } from '../../shared/walkthrough/motion.ts'
 
 /** One pane's playhead. */
 export interface Head {
@@ -33,4 +33,10 @@ export function nearestTick(frames: FrameIndex, tick: number): number {
 export function startOf(frames: FrameIndex, tick: number, loop: Loop | null): number {
   if (loop) return tick >= loop.from && tick < loop.to ? tick : loop.from
   return tick >= frames.ticks[frames.ticks.length - 1]! ? frames.ticks[0]! : tick
+}
+
+/** `playheadAfter`, but a tick that rounding put a hair before a loop's end is at its beginning, not in the frame beyond. */
+export function playhead(clip: ClipTime, from: number, seconds: number, rate: number, loop: Loop | null): number {
+  const tick = whole(playheadAfter(clip, from, seconds, rate, loop))
+  return loop && tick >= loop.to && from < loop.to ? loop.from : tick
 }

@@ -52,9 +52,12 @@ export class Pane {
   readonly #played = new PlayedFrames()
   readonly #problems = new Set<(error: PlaybackError) => void>()
   readonly #observer: ResizeObserver | null
+  readonly #off: () => void
   #clip: PaneClip | null = null
   #source: FrameSource | null = null
   #offered: number | null = null
+  /** The frame last asked for. */
+  #due: number | null = null
   /** The want whose frame was last offered; anything older is stale. */
   #newest = 0
   #last = 0
@@ -80,6 +83,7 @@ export class Pane {
       const device = entry!.devicePixelContentBoxSize?.[0]?.inlineSize
       this.layer.setSize(width, height, device && width > 0 ? device / width : devicePixelRatio)
     })
+    this.#off = transport.onMoved(() => this.#moved())
     this.#observer?.observe(options.canvas, { box: 'device-pixel-content-box' })
   }
 
@@ -133,6 +137,7 @@ export class Pane {
     this.#source = null
     this.#clip = null
     this.#offered = null
+    this.#due = null
     this.#newest = 0
     this.#last = 0
     this.#playing = false
@@ -152,21 +157,39 @@ export class Pane {
     const playing = this.#transport.isMoving(this.side)
     if (playing !== this.#playing) this.#turn(playing)
     const { due, ahead, stride } = playing ? this.#foresee(head.frame) : this.#rest(head.frame)
-    source.want(due, ahead)
-    if (this.#offered !== due) {
-      const frame = source.take(due)
-      if (frame) {
-        this.#offered = due
-        this.#newest = source.serial
-        this.layer.offer(due, frame)
-      }
-    }
+    this.#ask(due, ahead)
+    this.#offer(due)
     this.layer.rest(playing ? null : due)
     this.layer.paint()
     if (playing) {
       this.#played.record(due, this.layer.shown, stride)
       this.#judge()
     }
+  }
+
+  /** Asks at once where the playhead was moved by hand: waiting for the animation frame would cost up to a refresh. */
+  #moved(): void {
+    const head = this.#transport.heads[this.side]
+    if (!head || !this.#source || this.#transport.isPlaying) return
+    const { due, ahead } = this.#rest(head.frame)
+    this.#ask(due, ahead)
+  }
+
+  #ask(due: number, ahead: readonly number[]): void {
+    // The frame asked for before has come but was not painted yet: in a fast drag it is still newer than what is on
+    // the canvas, and without it the picture would stand still until the drag does.
+    if (this.#due !== due && this.#due !== null && !this.#source!.has(due)) this.#offer(this.#due)
+    this.#due = due
+    this.#source!.want(due, ahead)
+  }
+
+  #offer(index: number): void {
+    if (this.#offered === index) return
+    const frame = this.#source!.take(index)
+    if (!frame) return
+    this.#offered = index
+    this.#newest = this.#source!.serial
+    this.layer.offer(index, frame)
   }
 
   async stats(): Promise<PaneStats> {
@@ -186,6 +209,7 @@ export class Pane {
   dispose(): void {
     this.close()
     this.#observer?.disconnect()
+    this.#off()
     this.layer.dispose()
     this.#problems.clear()
   }

@@ -18,13 +18,15 @@ export class PlayedFrames {
   #shown = 0
   #dropped = 0
   #late = 0
-  #lastLate: number | null = null
+  /** What was on the canvas at the refresh before, or null where that is of another run. */
+  #drawn: number | null = null
 
   get counts(): PlayedCounts { return { shown: this.#shown, dropped: this.#dropped, late: this.#late } }
 
   /** A run begins or ends: what was due no longer is. */
   rest(): void {
     this.#due = null
+    this.#drawn = null
   }
 
   reset(): void {
@@ -51,9 +53,7 @@ export class PlayedFrames {
     if (drawn === due && !this.#met) {
       this.#met = true
       this.#shown++
-    } else if (drawn !== due && drawn !== null && drawn !== this.#lastLate && !this.#met) {
-      this.#lastLate = drawn
-      if (drawn < due && this.#shown > 0) this.#late++
-    }
+    } else if (drawn !== due && drawn !== this.#drawn && this.#drawn !== null) this.#late++
+    this.#drawn = drawn
   }
 }

@@ -1,9 +1,9 @@
 import { createStore, type StoreApi } from 'zustand/vanilla'
 import {
-  clampTick, frameAt, playheadAfter, realSeconds, throughTie, tickOf, ticksPerRealSecond, type ClipTime, type Loop, type Tie,
+  clampTick, frameAt, realSeconds, throughTie, tickOf, ticksPerRealSecond, type ClipTime, type Loop, type Tie,
 } from '../../shared/walkthrough/motion.ts'
 import type { Clock } from './clock.ts'
-import { frameLength, frameOutside, headAt, nearestTick, startOf, whole, type Head } from './head.ts'
+import { frameLength, frameOutside, headAt, nearestTick, playhead, startOf, whole, type Head } from './head.ts'
 
 export type Side = 'left' | 'right'
 export const sides: readonly Side[] = ['left', 'right']
@@ -210,7 +210,7 @@ export class Transport {
     this.#start({
       sides: chosen, began: null, leadAt: null,
       length: Math.max(...moves.map(({ length }) => length)),
-      ticksAt: (seconds) => Object.fromEntries(moves.map(({ side, clip, from, loop }) => [side, playheadAfter(clip, from, seconds, rate, loop)])),
+      ticksAt: (seconds) => Object.fromEntries(moves.map(({ side, clip, from, loop }) => [side, playhead(clip, from, seconds, rate, loop)])),
     })
   }
 
@@ -261,7 +261,7 @@ export class Transport {
     const [first, end] = this.#reach(side, tie)
     let from = this.#leadOf(side) ?? this.#heads[side]!.tick
     if (loop ? from < loop.from || from >= loop.to : from >= end - frameLength(lead.frames)) from = loop ? loop.from : first
-    const leadAt = (seconds: number) => loop ? playheadAfter(lead, from, seconds, rate, loop) : Math.min(from + seconds * rate * ticksPerRealSecond(lead), end)
+    const leadAt = (seconds: number) => loop ? playhead(lead, from, seconds, rate, loop) : Math.min(from + seconds * rate * ticksPerRealSecond(lead), end)
     this.#leads(side)
     return {
       sides, began: null, leadAt,

@@ -1,0 +1,131 @@
+import fc from 'fast-check'
+import { describe, expect, test } from 'vitest'
+import { groupStarts, keepingCost, neighbours, nextPacket, onGrid, strideFor } from '../../renderer/playback/decodePlan.ts'
+import { FrameCache } from '../../renderer/playback/frameCache.ts'
+import { FrameLoop } from '../../renderer/playback/frameLoop.ts'
+import { checkPackets } from '../../renderer/playback/packetReader.ts'
+import { PlayedFrames } from '../../renderer/playback/playedFrames.ts'
+import { fitted } from '../../renderer/playback/videoLayer.ts'
+import { apply } from '../../shared/geometry/affine.ts'
+
+describe('decode plan', () => {
+  test('feeding what it says until the target is fed gives an unbroken run from a key packet', () => {
+    fc.assert(fc.property(
+      fc.array(fc.boolean(), { minLength: 1, maxLength: 60 }).map((keys) => keys.map((key, i) => i === 0 || key)),
+      fc.nat(59), fc.integer({ min: -1, max: 59 }),
+      (isKey, wanted, fedBefore) => {
+        const target = wanted % isKey.length
+        const fed = Math.min(fedBefore, isKey.length - 1)
+        const starts = groupStarts(isKey)
+        const run: number[] = []
+        let at = fed
+        do {
+          at = nextPacket(starts, target, at)
+          run.push(at)
+        } while (at !== target && run.length < 100)
+        expect(run.at(-1)).toBe(target)
+        expect(run.every((packet, i) => i === 0 ? isKey[packet] || packet === fed + 1 : packet === run[i - 1]! + 1)).toBe(true)
+        expect(run.length).toBeLessThanOrEqual(target - starts[target]! + 1)
+      },
+    ))
+  })
+
+  test('neighbours lean the way of travel and stay inside the clip', () => {
+    expect(neighbours(50, 1, 4, 100)).toEqual([51, 49, 52, 53])
+    expect(neighbours(50, -1, 4, 100)).toEqual([49, 51, 48, 47])
+    expect(neighbours(0, 1, 3, 100)).toEqual([1, 2, 3])
+    expect(neighbours(0, 1, 6, 1)).toEqual([])
+  })
+
+  test('what is asked for costs least, then what lies ahead, then what lies behind', () => {
+    const cost = (index: number) => keepingCost(index, 10, [40, 41], 1)
+    expect([10, 40, 41, 11, 8, 15].map(cost)).toEqual([0, 1, 2, 1001, 1004, 1005])
+  })
+
+  test('a 240 a second clip on a 60 Hz screen shows every fourth frame, always the same ones', () => {
+    expect(strideFor(4.1)).toBe(4)
+    expect(strideFor(0.25)).toBe(1)
+    expect([8, 9, 10, 11, 12].map((frame) => onGrid(frame, 4))).toEqual([8, 8, 8, 8, 12])
+  })
+})
+
+describe('FrameCache', () => {
+  test('keeps its budget, closes what it drops once, and drops the costliest', () => {
+    fc.assert(fc.property(fc.array(fc.tuple(fc.nat(20), fc.integer({ min: 1, max: 40 })), { maxLength: 80 }), (puts) => {
+      const closed: number[] = []
+      const cache = new FrameCache<{ id: number, close: () => void }>(100)
+      puts.forEach(([index, bytes], id) => cache.put(index, { id, close: () => closed.push(id) }, bytes, (at) => at))
+      expect(cache.bytes).toBeLessThanOrEqual(100)
+      expect(cache.peak).toBeLessThanOrEqual(100)
+      expect(closed.length + cache.size).toBe(puts.length)
+      cache.clear()
+      expect(closed.toSorted((a, b) => a - b)).toEqual(puts.map((_, id) => id))
+      expect(cache.bytes).toBe(0)
+    }))
+    const cache = new FrameCache<{ close: () => void }>(30)
+    for (const index of [5, 1, 9, 3]) cache.put(index, { close: () => undefined }, 10, (at) => at)
+    expect([1, 3, 5, 9].filter((index) => cache.has(index))).toEqual([1, 3, 5])
+    cache.shrink(10, (at) => at)
+    expect([1, 3, 5].filter((index) => cache.has(index))).toEqual([1])
+  })
+})
+
+test('the frame loop runs while a step asks for more, and stands still otherwise', () => {
+  const queue: ((now: number) => void)[] = []
+  const loop = new FrameLoop({ requestAnimationFrame: (callback) => queue.push(callback), cancelAnimationFrame: () => queue.splice(0) })
+  const turn = () => queue.splice(0).forEach((callback) => callback(0))
+  let more = 2
+  let ran = 0
+  loop.add(() => {
+    ran++
+    return more-- > 0
+  })
+  const off = loop.add(() => {
+    ran += 100
+    off()
+    return false
+  })
+  loop.wake()
+  loop.wake()
+  expect(queue.length).toBe(1)
+  for (let i = 0; i < 10; i++) turn()
+  expect(ran).toBe(103)
+  loop.wake()
+  loop.stop()
+  turn()
+  expect(ran).toBe(103)
+})
+
+describe('packets against the index', () => {
+  const packet = (timestamp: number, type: 'key' | 'delta' = 'key') => ({ timestamp, type })
+  test('a copy with other frames, another order or no key at its head is refused', () => {
+    expect(() => checkPackets([packet(0), packet(1, 'delta')], 2)).not.toThrow()
+    expect(() => checkPackets([packet(0)], 2)).toThrow(/holds 1 frames where the clip has 2/)
+    expect(() => checkPackets([packet(0), packet(2), packet(1)], 3)).toThrow(/not stored in the order/)
+    expect(() => checkPackets([packet(0, 'delta')], 1)).toThrow(/does not stand alone/)
+  })
+})
+
+describe('played frames', () => {
+  test('drawn while due is shown; passed over or drawn later is dropped', () => {
+    const played = new PlayedFrames()
+    for (const [due, drawn] of [[0, 0], [0, 0], [1, 0], [1, 1], [2, 1], [3, 2], [3, 3], [6, 6]] as const) played.record(due, drawn, 1)
+    // 2 was never drawn while due, but afterwards; 4 and 5 had no refresh.
+    expect(played.counts).toEqual({ shown: 4, dropped: 3, late: 1 })
+    played.rest()
+    played.record(90, 90, 1)
+    expect(played.counts).toMatchObject({ shown: 5, dropped: 3 })
+  })
+
+  test('frames between two of a stride, and the way back round a loop, are not dropped', () => {
+    const played = new PlayedFrames()
+    for (const due of [0, 4, 8, 0, 4]) played.record(due, due, 4)
+    expect(played.counts).toEqual({ shown: 5, dropped: 0, late: 0 })
+  })
+})
+
+test('a fitted picture lies in the middle and touches two edges', () => {
+  const m = fitted({ width: 1080, height: 1920 }, { width: 500, height: 600 })
+  expect(apply(m, [0, 0])).toEqual([81.25, 0])
+  expect(apply(m, [1080, 1920])).toEqual([418.75, 600])
+})
