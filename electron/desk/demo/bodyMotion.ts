@@ -109,7 +109,8 @@ export function bodyMotion(spec: SwingSpec, body: BodyLengths): (t: number) => T
     const risen = unit(add(thorax.up, [0.04, 0.25, 0]))
     const neck = unit(mix(still, risen, lookUp))
     const head = along(shoulders, neck, body.neck)
-    const atBall = unit(sub(gazeAt, head))
+    // The eyes do part of the looking down; the head nods less than the line to the ball.
+    const atBall = unit(along(unit(sub(gazeAt, head)), [0, 0.42, 0.5], 0.75))
     const atTarget = unit([1, -0.02, 0.12])
     const gaze = unit(mix(mix(atBall, unit(add(thorax.front, [0.3, 0, 0])), 0.12 * (1 - lookUp)), atTarget, lookUp))
     const skullUp = squareTo(unit(add(neck, scale(upward, 0.25 + lookUp))), gaze)

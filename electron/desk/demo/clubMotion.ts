@@ -36,7 +36,7 @@ export function clubMotion(spec: SwingSpec): (t: number) => ClubFrame {
   const phi: Curve = curve([
     { t: 0, x: 2, v: 0, a: 350 },
     { t: top, x: 270 - spec.shortOfLevelDeg, v: 0, a: -2200 },
-    { t: impact, x: 6, v: -spec.impactShaftRateDegS, a: -900 },
+    { t: impact, x: 6, v: -spec.impactShaftRateDegS, a: 5000 },
     { t: impact + 0.2, x: -205, v: -620, a: 2600 },
     { t: finish - 0.1, x: -304, v: 0, a: 0 },
   ])

@@ -55,11 +55,11 @@ export function buildHead(mesh: Mesh, head: Vec, skull: Frame, shoulders: Vec, t
     const x = Math.sign(c) * Math.abs(c) ** 0.92 * half(y)
     let z = s > 0 ? s ** 0.92 * front(y) : -(Math.abs(s) ** 0.92) * back(y)
     // Rings near the chin start in front of the ears.
-    if (back(y) < 0) z = (front(y) - back(y)) / 2 - back(y) * 0 + (Math.sign(s) * Math.abs(s) ** 0.92 * (front(y) + back(y))) / 2 - back(y)
+    if (back(y) < 0) z = (front(y) - back(y)) / 2 + (Math.sign(s) * Math.abs(s) ** 0.92 * (front(y) + back(y))) / 2
     if (s > 0.2) z += relief(x, y) * clamp01((s - 0.2) * 3)
     const cover = capped ? ease(0.05, 0.058, y + (s < 0 ? 0.018 * -s : 0)) : 0
     const hair = hairCover(angle, y, outfit.ponytail)
-    const out = 1 + Math.max(cover * 0.11, hair * (capped && y > 0.05 ? 0.05 : outfit.ponytail ? 0.085 : 0.1))
+    const out = 1 + Math.max(cover * 0.11, hair * (capped && y > 0.05 ? 0.05 : outfit.ponytail ? 0.045 : 0.075))
     return (row[key] = [x * out, y > 0.06 ? 0.06 + (y - 0.06) * (1 + (out - 1) * 1.4) : y, z * out])
   }
   loft(mesh, rings, materials.face, {
@@ -99,10 +99,10 @@ function buildBrim(mesh: Mesh, world: (v: Vec) => Vec, skull: Frame, k: number):
     for (let c = 0; c <= columns; c++) {
       const a = (c / columns) * Math.PI
       const u = r / rows
-      const reach = 0.078 + (0.075 * u) * Math.sin(a) ** 0.7
+      const reach = 0.078 + 0.056 * u * Math.sin(a) ** 0.7
       const x = Math.cos(a) * (0.078 + 0.004 * u)
       const z = 0.018 + Math.sin(a) * reach
-      const p = world([x, 0.058 - 0.024 * u * Math.sin(a) - 0.014 * (x / 0.08) ** 2, z])
+      const p = world([x, 0.064 - 0.014 * u * Math.sin(a) - 0.016 * (x / 0.08) ** 2, z])
       mesh.vertex(p, [0, 0, 0])
       mesh.vertex(along(p, skull.up, -0.004 * k), [0, 1, 0])
     }

@@ -24,7 +24,7 @@ const armProfile: readonly (readonly [number, number])[] = [
   [0, 0.056], [0.08, 0.0565], [0.18, 0.053], [0.3, 0.048], [0.42, 0.044], [0.5, 0.041], [0.56, 0.0405], [0.63, 0.0435], [0.7, 0.0425], [0.8, 0.036], [0.9, 0.03], [1, 0.0275],
 ]
 const legProfile: readonly (readonly [number, number])[] = [
-  [0, 0.089], [0.08, 0.09], [0.2, 0.084], [0.32, 0.075], [0.42, 0.067], [0.5, 0.0625], [0.58, 0.0615], [0.66, 0.063], [0.76, 0.06], [0.86, 0.0555], [0.95, 0.055], [0.985, 0.0555],
+  [0, 0.09], [0.08, 0.0945], [0.15, 0.0925], [0.22, 0.085], [0.32, 0.075], [0.42, 0.067], [0.5, 0.0625], [0.58, 0.0615], [0.66, 0.063], [0.76, 0.06], [0.86, 0.0555], [0.95, 0.055], [0.985, 0.0555],
 ]
 
 export function buildArm(mesh: Mesh, arm: Arm, pose: Pose, outfit: Outfit, gloved: boolean, lengths: { upperArm: number; forearm: number }, k: number): void {
@@ -46,8 +46,8 @@ export function buildArm(mesh: Mesh, arm: Arm, pose: Pose, outfit: Outfit, glove
   const sleevePath = bent(arm.shoulder, arm.elbow, arm.wrist, 0.05 * k, sleeve, upperArm, forearm)
   tube(
     mesh,
-    sleevePath.map((at, i) => ({ at, half: (0.0635 + 0.001 * i) * k * (outfit.ponytail ? 0.92 : 1), deep: (0.0635 - 0.0012 * i) * k * (outfit.ponytail ? 0.92 : 1) })),
-    bend, materials.shirt, { round: 24, extraAt: (angle, r) => [angle, 0.3 + r * 0.045, 4], blunt: false },
+    sleevePath.map((at, i) => ({ at, half: (0.0605 - 0.0004 * i) * k * (outfit.ponytail ? 0.92 : 1), deep: (0.061 - 0.0014 * i) * k * (outfit.ponytail ? 0.92 : 1) })),
+    bend, materials.shirt, { round: 24, extraAt: (angle, r) => [Math.abs(angle - Math.PI), 0.3 + r * 0.045, 4], bluntEnd: true },
   )
   buildHand(mesh, arm, hand, pose.club.shaft, gloved ? materials.glove : materials.skin, k * (outfit.ponytail ? 0.9 : 1))
 }
@@ -83,7 +83,7 @@ export function buildLeg(mesh: Mesh, leg: Leg, pose: Pose, outfit: Outfit, lengt
   tube(
     mesh,
     path.map((at, i) => ({ at, half: legProfile[i]![1] * k * slim, deep: legProfile[i]![1] * k * slim * 1.08 })),
-    ahead, materials.trousers, { round: 28, extraAt: (angle, r) => [angle, -shares[Math.min(r, shares.length - 1)]! * 0.9, 5] },
+    ahead, materials.trousers, { round: 28, extraAt: (angle, r) => [Math.abs(angle - Math.PI), -shares[Math.min(r, shares.length - 1)]! * 0.9, 5], bluntEnd: true },
   )
   buildShoe(mesh, leg, lengths, k)
 }

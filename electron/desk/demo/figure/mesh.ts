@@ -155,7 +155,7 @@ export function loft(mesh: Mesh, rings: readonly Ring[], material: Material, opt
 export interface TubePoint { readonly at: Vec; readonly half: number; readonly deep?: number }
 
 /** A limb through points with a rounded end on each side; `ahead` says where its front is. */
-export function tube(mesh: Mesh, points: readonly TubePoint[], ahead: Vec, material: Material, options: LoftOptions & { blunt?: boolean } = {}): void {
+export function tube(mesh: Mesh, points: readonly TubePoint[], ahead: Vec, material: Material, options: LoftOptions & { bluntEnd?: boolean } = {}): void {
   const rings: Ring[] = []
   const n = points.length
   points.forEach((point, i) => {
@@ -167,9 +167,9 @@ export function tube(mesh: Mesh, points: readonly TubePoint[], ahead: Vec, mater
     const deep = point.deep ?? point.half
     const ringAt = (shift: number, k: number): Ring => ({ centre: along(point.at, way, shift), across, ahead: front, half: point.half * k, front: deep * k, back: deep * k })
     const ends = [[0.94, 0.34], [0.75, 0.66], [0.42, 0.9]] as const
-    if (i === 0 && !options.blunt) for (const [shift, k] of ends) rings.push(ringAt(-shift * point.half, k))
+    if (i === 0) for (const [shift, k] of ends) rings.push(ringAt(-shift * point.half, k))
     rings.push(ringAt(0, 1))
-    if (i === n - 1 && !options.blunt) for (const [shift, k] of [...ends].reverse()) rings.push(ringAt(shift * point.half, k))
+    if (i === n - 1 && !options.bluntEnd) for (const [shift, k] of [...ends].reverse()) rings.push(ringAt(shift * point.half, k))
   })
   loft(mesh, rings, material, options)
 }

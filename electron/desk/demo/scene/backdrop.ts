@@ -89,7 +89,7 @@ export function backdrop(camera: PhoneCamera, ground: Ground): Uint8Array<ArrayB
       if (ray[1] < -0.004) {
         const t = -camera.place[1] / ray[1]
         const lit = groundAt(camera.place[0] + ray[0] * t, camera.place[2] + ray[2] * t, t, ground)
-        c = mix([lit[0] * light, lit[1] * light, lit[2] * light], [0.4, 0.5, 0.52], clamp01((t - 25) / 240))
+        c = mix([lit[0] * light, lit[1] * light, lit[2] * light], [0.3, 0.42, 0.3], clamp01((t - 25) / 320))
       } else c = trees(ray, bearing) ?? skyAlong(ray)
       rgb[k] = shown(c[0])
       rgb[k + 1] = shown(c[1])

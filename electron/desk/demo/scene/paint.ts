@@ -107,7 +107,9 @@ export function paint(mesh: Mesh, triangle: number, wb: number, wc: number, eye:
   const length = 1 / Math.hypot(normal[0], normal[1], normal[2])
   const nx = normal[0] * length, ny = normal[1] * length, nz = normal[2] * length
   const facing = nx * sun[0] + ny * sun[1] + nz * sun[2]
-  const lit = facing + wrap > 0 ? sunMap.reach(px + nx * 0.006, py + ny * 0.006, pz + nz * 0.006, 0.012) : 0
+  // The shaft is thinner than a cell of the sun's map and would shade itself in beads.
+  const bias = material >= materials.shaft && material <= materials.iron ? 0.04 : 0.012
+  const lit = facing + wrap > 0 ? sunMap.reach(px + nx * 0.006, py + ny * 0.006, pz + nz * 0.006, bias) : 0
   const direct = Math.max(0, (facing + wrap) / (1 + wrap)) * lit * 1.3
   // Sky above, grass below; low down the ground and the legs take some of the sky away.
   const open = 0.78 + 0.22 * Math.min(1, Math.max(0, py / 1.1))
