@@ -5,6 +5,12 @@
 export class Clock {
   #outside: (() => number) | null = null
   #now = 0
+  readonly #precise: () => number
+
+  /** @param precise seconds now on the time base of animation frames; a test brings its own */
+  constructor(precise: () => number = () => performance.now() / 1000) {
+    this.#precise = precise
+  }
 
   /** Seconds from the outside, such as the sound's; null gives the clock back to the window. */
   use(outside: (() => number) | null): void {
@@ -16,6 +22,11 @@ export class Clock {
   /** To be called once at the head of each animation frame, with its time in milliseconds. */
   tick(frameMs: number): void {
     this.#now = frameMs / 1000
+  }
+
+  /** Seconds at this very instant: what an event that comes between two animation frames is stamped with. */
+  instant(): number {
+    return this.#outside ? this.#outside() : this.#precise()
   }
 
   /** Seconds, the same throughout one animation frame unless the clock is outside. */

@@ -1,5 +1,5 @@
 import type { FrameIndex } from '../../shared/contract/clip.ts'
-import { clampTick, frameAt, playheadAfter, type ClipTime, type Loop } from '../../shared/walkthrough/motion.ts'
+import { clampTick, frameAt } from '../../shared/walkthrough/motion.ts'
 
 /** One pane's playhead. */
 export interface Head {
@@ -9,11 +9,8 @@ export interface Head {
   readonly frame: number
 }
 
-/** A tick that rounding put a hair before a whole one counts as that one. */
-export const whole = (tick: number): number => (Math.abs(tick - Math.round(tick)) < 1e-3 ? Math.round(tick) : tick)
-
 export const headAt = (frames: FrameIndex, tick: number): Head => {
-  const held = clampTick(frames, whole(tick))
+  const held = clampTick(frames, tick)
   return { tick: held, frame: frameAt(frames, held) }
 }
 
@@ -27,16 +24,4 @@ export function nearestTick(frames: FrameIndex, tick: number): number {
   const before = frameAt(frames, tick)
   const next = frames.ticks[before + 1]
   return next !== undefined && next - tick < tick - frames.ticks[before]! ? next : frames.ticks[before]!
-}
-
-/** Where play begins: from the head, or from the beginning where the head is at the end or outside its loop. */
-export function startOf(frames: FrameIndex, tick: number, loop: Loop | null): number {
-  if (loop) return tick >= loop.from && tick < loop.to ? tick : loop.from
-  return tick >= frames.ticks[frames.ticks.length - 1]! ? frames.ticks[0]! : tick
-}
-
-/** `playheadAfter`, but a tick that rounding put a hair before a loop's end is at its beginning, not in the frame beyond. */
-export function playhead(clip: ClipTime, from: number, seconds: number, rate: number, loop: Loop | null): number {
-  const tick = whole(playheadAfter(clip, from, seconds, rate, loop))
-  return loop && tick >= loop.to && from < loop.to ? loop.from : tick
 }

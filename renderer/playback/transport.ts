@@ -1,9 +1,8 @@
 import { createStore, type StoreApi } from 'zustand/vanilla'
-import {
-  clampTick, frameAt, realSeconds, throughTie, tickOf, ticksPerRealSecond, type ClipTime, type Loop, type Tie,
-} from '../../shared/walkthrough/motion.ts'
+import { clampTick, frameAt, realSeconds, throughTie, tickOf, ticksPerRealSecond, type ClipTime, type Loop, type Tie } from '../../shared/walkthrough/motion.ts'
+import { emptyStage, playheads, type Motion, type Stage } from '../../shared/walkthrough/stage.ts'
 import type { Clock } from './clock.ts'
-import { frameLength, frameOutside, headAt, nearestTick, playhead, startOf, whole, type Head } from './head.ts'
+import { frameLength, frameOutside, headAt, nearestTick, type Head } from './head.ts'
 
 export type Side = 'left' | 'right'
 export const sides: readonly Side[] = ['left', 'right']
@@ -16,11 +15,13 @@ export const playRates = [1 / 8, 1 / 4, 1 / 2, 1] as const
 export interface TransportState {
   /** Which panes move by themselves; empty at rest. */
   readonly playing: readonly Side[]
+  /** The motion as a walkthrough's log records it, while panes play; it set out from the heads' ticks at that moment. */
+  readonly motion: Pick<Motion, 'rate' | 'moving' | 'loop'> | null
   /** Part of real time, 1/8 to 1. */
   readonly rate: number
   /** The instants shown together, in ticks of each clip; null where the panes move apart. */
   readonly tie: Tie | null
-  /** The span each pane repeats, in its ticks, the end not included; null plays through. With a tie, that of the pane last moved counts. */
+  /** The span each pane repeats, in its ticks, the end not included; null plays through. Of two that play, that of the pane last moved counts. */
   readonly loops: Readonly<Record<Side, Loop | null>>
   /** The pane last moved: with a tie, the other follows it. */
   readonly leader: Side
@@ -33,12 +34,12 @@ export type TicksAt = (seconds: number) => Readonly<Partial<Record<Side, number>
 
 interface Run {
   readonly sides: readonly Side[]
-  /** The clock's seconds when it began; null until the first animation frame. */
-  began: number | null
+  /** The clock's seconds when it began. */
+  readonly began: number
   readonly ticksAt: TicksAt
   /** Seconds after which nothing moves any more. */
   readonly length: number
-  /** The leading pane's tick at a moment, not held at its clip's end, for a tied run. */
+  /** The leader's tick at a moment, not held at its clip's end, where panes are tied and go through without a loop. */
   readonly leadAt: ((seconds: number) => number) | null
 }
 
@@ -48,7 +49,7 @@ interface Run {
  */
 export class Transport {
   readonly state: StoreApi<TransportState> = createStore<TransportState>()(() => ({
-    playing: [], rate: 1 / 4, tie: null, loops: { left: null, right: null }, leader: 'left',
+    playing: [], motion: null, rate: 1 / 4, tie: null, loops: { left: null, right: null }, leader: 'left',
   }))
   readonly #clock: Clock
   readonly #wake: () => void
@@ -170,55 +171,36 @@ export class Transport {
     this.#place(other, stays)
   }
 
-  /** A span to repeat, in the pane's ticks, the end not included; null plays through. */
+  /** A span to repeat, in the pane's ticks, the end not included; null plays through. A run goes on from where it is. */
   setLoop(side: Side, loop: Loop | null): void {
-    const was = this.#run?.sides
-    this.pause()
-    this.state.setState((state) => ({ loops: { ...state.loops, [side]: loop && loop.to > loop.from ? loop : null } }))
-    if (was) this.play(was.length === 2 ? 'both' : was[0]!)
+    this.#goOn(() => this.state.setState((state) => ({ loops: { ...state.loops, [side]: loop && loop.to > loop.from ? loop : null } })))
   }
 
   /** Part of real time, held between 1/8 and 1; a run goes on from where it is. */
   setRate(rate: number): void {
-    const was = this.#run?.sides
-    this.pause()
-    this.state.setState({ rate: Math.min(Math.max(rate, 1 / 8), 1) })
-    if (was) this.play(was.length === 2 ? 'both' : was[0]!)
+    this.#goOn(() => this.state.setState({ rate: Math.min(Math.max(rate, 1 / 8), 1) }))
   }
 
   /**
-   * Plays a pane, or both. Tied panes always play both. A pane at its end begins again at its first frame (or its loop's);
-   * one that runs past its end holds its last frame while the other plays on.
+   * Plays a pane, or both. Tied panes always play both. At its end (or outside its loop) play begins anew; of two, one
+   * that runs past its end holds its last frame while the other plays on. The motion is the one that a walkthrough replays.
    */
   play(which: Side | 'both' = this.state.getState().leader): void {
     this.#stopRun()
-    const { tie, rate, loops, leader } = this.state.getState()
+    const { tie, leader } = this.state.getState()
     const open = sides.filter((side) => this.#clips[side])
-    const chosen = tie && open.length === 2 ? open : which === 'both' ? open : open.filter((side) => side === which)
+    const chosen = open.length === 2 && tie ? open : which === 'both' ? open : open.filter((side) => side === which)
     if (chosen.length === 0) return
-    if (tie && chosen.length === 2) {
-      const side = which === 'both' ? leader : which
-      this.#start(this.#tiedRun(side, tie, rate, loops[side]))
-      return
-    }
-    const moves = chosen.map((side) => {
-      const clip = this.#clips[side]!
-      const loop = loops[side]
-      const from = startOf(clip.frames, this.#heads[side]!.tick, loop)
-      return { side, clip, loop, from, length: loop ? Infinity : realSeconds(clip, from, clip.frames.endTick) / rate }
-    })
-    this.#start({
-      sides: chosen, began: null, leadAt: null,
-      length: Math.max(...moves.map(({ length }) => length)),
-      ticksAt: (seconds) => Object.fromEntries(moves.map(({ side, clip, from, loop }) => [side, playhead(clip, from, seconds, rate, loop)])),
-    })
+    const side = which !== 'both' ? which : chosen.includes(leader) ? leader : chosen[0]!
+    this.#setOut(chosen, side)
+    this.#set(chosen)
   }
 
   /** Follows a course given from outside, such as a walkthrough's: pure in its seconds, so that frames can be fetched ahead. */
   follow(ticksAt: TicksAt, length = Infinity): void {
     this.#stopRun()
     this.#lead = null
-    this.#start({ sides: sides.filter((side) => this.#clips[side]), began: 0, ticksAt, length, leadAt: null })
+    this.#start({ sides: sides.filter((side) => this.#clips[side]), began: 0, ticksAt, length, leadAt: null }, null)
   }
 
   /** Comes to rest on the frames now shown. */
@@ -235,7 +217,6 @@ export class Transport {
   advance(): boolean {
     const run = this.#run
     if (!run) return false
-    run.began ??= this.#clock.seconds
     const seconds = Math.max(0, this.#clock.seconds - run.began)
     this.#moveTo(run.ticksAt(seconds))
     if (run.leadAt) this.#lead = run.leadAt(seconds)
@@ -249,28 +230,75 @@ export class Transport {
     const run = this.#run
     const clip = this.#clips[side]
     if (!run || !clip || !run.sides.includes(side)) return null
-    const now = run.began === null ? 0 : Math.max(0, this.#clock.seconds - run.began)
+    const now = Math.max(0, this.#clock.seconds - run.began)
     const tick = run.ticksAt(now + seconds)[side]
-    return tick === undefined ? null : frameAt(clip.frames, whole(tick))
+    return tick === undefined ? null : frameAt(clip.frames, tick)
   }
 
-  #tiedRun(side: Side, tie: Tie, rate: number, loop: Loop | null): Run {
-    const lead = this.#clips[side]!
-    const follower = otherSide(side)
-    const follow = this.#clips[follower]!
-    const [first, end] = this.#reach(side, tie)
-    let from = this.#leadOf(side) ?? this.#heads[side]!.tick
-    if (loop ? from < loop.from || from >= loop.to : from >= end - frameLength(lead.frames)) from = loop ? loop.from : first
-    const leadAt = (seconds: number) => loop ? playhead(lead, from, seconds, rate, loop) : Math.min(from + seconds * rate * ticksPerRealSecond(lead), end)
-    this.#leads(side)
-    return {
-      sides, began: null, leadAt,
-      length: loop ? Infinity : realSeconds(lead, from, end) / rate,
-      ticksAt: (seconds) => {
-        const tick = leadAt(seconds)
-        return { [side]: tick, [follower]: throughTie(lead, follow, tie[side], tie[follower], tick) }
-      },
+  /** Brings the heads to where play begins, told as a move: tied panes in step, out of a clip's end, into the loop. */
+  #setOut(chosen: readonly Side[], side: Side): void {
+    const { tie, loops } = this.state.getState()
+    const atEnd = chosen.every((each) => this.#heads[each]!.frame === this.#clips[each]!.frames.ticks.length - 1)
+    const loop = loops[side]
+    if (tie && chosen.length === 2) {
+      const from = this.#leadOf(side) ?? this.#heads[side]!.tick
+      this.#place(side, loop ? (from >= loop.from && from < loop.to ? from : loop.from) : atEnd ? this.#reach(side, tie)[0] : from)
+      return
     }
+    this.#leads(side)
+    this.#moveTo(Object.fromEntries(chosen.map((each) => {
+      const own = loops[each]
+      const { tick } = this.#heads[each]!
+      return [each, own ? (tick >= own.from && tick < own.to ? tick : own.from) : atEnd ? this.#clips[each]!.frames.ticks[0]! : tick]
+    })))
+  }
+
+  /** Begins the motion of these panes from their heads, worked out by the same code that replays a walkthrough. */
+  #set(chosen: readonly Side[]): void {
+    const { rate, loops, tie, leader } = this.state.getState()
+    const [left, right] = [this.#heads.left, this.#heads.right]
+    const moving = chosen.length === 2 ? 'both' : chosen[0] === 'left' ? 0 : 1
+    let loop = loops[chosen.length === 2 ? leader : chosen[0]!]
+    if (loop && moving === 'both' && leader === 'right') {
+      // The log counts the loop of two panes in the left one's ticks.
+      const through = (tick: number) => throughTie(this.#clips.right!, this.#clips.left!, right!.tick, left!.tick, tick)
+      loop = { from: through(loop.from), to: through(loop.to) }
+    }
+    const motion: Motion = { rate, moving, loop, from: [left?.tick ?? 0, right?.tick ?? 0], since: 0 }
+    const stage: Stage = {
+      ...emptyStage, motion,
+      panes: [{ ...emptyStage.panes[0], clipId: left && 'left', tick: left?.tick ?? 0 }, { ...emptyStage.panes[1], clipId: right && 'right', tick: right?.tick ?? 0 }],
+    }
+    const clips = Object.fromEntries(sides.flatMap((side) => this.#clips[side] ? [[side, this.#clips[side]]] : []))
+    const leadFrom = this.#lead ?? this.#heads[leader]?.tick ?? 0
+    const leadClip = this.#clips[leader]
+    this.#start({
+      sides: chosen, began: this.#clock.instant(),
+      length: loop ? Infinity : Math.max(...chosen.map((side) => realSeconds(this.#clips[side]!, this.#heads[side]!.tick, this.#clips[side]!.frames.endTick))) / rate,
+      leadAt: tie && leadClip && !loop && chosen.length === 2 ? (seconds) => this.#withinTie(leader, leadFrom + seconds * rate * ticksPerRealSecond(leadClip)) : null,
+      ticksAt: (seconds) => {
+        const at = playheads(stage, clips, seconds * 1000)
+        return Object.fromEntries(chosen.map((side) => [side, side === 'left' ? at[0] : at[1]]))
+      },
+    }, { rate, moving, loop })
+  }
+
+  /** Makes a change, and takes a run up again from the very ticks it had got to. */
+  #goOn(change: () => void): void {
+    const run = this.#run
+    if (run && !this.state.getState().motion) {
+      // A course from outside is not this transport's to change.
+      change()
+      return
+    }
+    this.#stopRun(false)
+    change()
+    if (!run) return
+    const { leader } = this.state.getState()
+    const { loops } = this.state.getState()
+    const loop = loops[run.sides.includes(leader) ? leader : run.sides[0]!]
+    if (loop) this.#setOut(run.sides, run.sides.includes(leader) ? leader : run.sides[0]!)
+    this.#set(run.sides)
   }
 
   /** Written only when it changes, so that no room is told of mere scrubbing. */
@@ -278,22 +306,22 @@ export class Transport {
     if (this.state.getState().leader !== side) this.state.setState({ leader: side })
   }
 
-  #start(run: Run): void {
+  #start(run: Run, motion: TransportState['motion']): void {
     this.#run = run
-    this.state.setState({ playing: run.sides })
+    this.state.setState({ playing: run.sides, motion })
     this.#wake()
   }
 
-  /** Ends the run on the frames shown: each playhead at the beginning of its frame. */
-  #stopRun(): void {
+  /** Ends the run; each playhead rests at the beginning of the frame shown, unless the run is to go on. */
+  #stopRun(rest = true): void {
     if (!this.#run) return
     this.#run = null
     const { tie, leader } = this.state.getState()
     const lead = this.#clips[leader]
     // Inside its clip the leader rests on a frame; only past the end is the run's own place worth keeping.
     if (!tie || !lead || this.#lead === null || !frameOutside(lead.frames, this.#lead)) this.#lead = null
-    this.state.setState({ playing: [] })
-    this.#move(Object.fromEntries(sides.map((side) => {
+    this.state.setState({ playing: [], motion: null })
+    this.#move(!rest ? {} : Object.fromEntries(sides.map((side) => {
       const head = this.#heads[side]
       return [side, head && { frame: head.frame, tick: tickOf(this.#clips[side]!.frames, head.frame) }]
     })))

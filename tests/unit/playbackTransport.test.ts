@@ -3,7 +3,8 @@ import { describe, expect, test } from 'vitest'
 import { Clock } from '../../renderer/playback/clock.ts'
 import { nearestTick } from '../../renderer/playback/head.ts'
 import { Transport } from '../../renderer/playback/transport.ts'
-import type { ClipTime } from '../../shared/walkthrough/motion.ts'
+import { frameAt, type ClipTime } from '../../shared/walkthrough/motion.ts'
+import { emptyStage, playheads } from '../../shared/walkthrough/stage.ts'
 
 const constant = (frames: number, timescale: number, playRate: number, captureRate = playRate, first = 0): ClipTime => {
   const ticks = Array.from({ length: frames }, (_, n) => first + Math.round(n * timescale / playRate))
@@ -11,15 +12,15 @@ const constant = (frames: number, timescale: number, playRate: number, captureRa
 }
 
 function rig(left: ClipTime | null, right: ClipTime | null = null) {
-  const clock = new Clock()
+  let now = 1000
+  const clock = new Clock(() => now / 1000)
   const transport = new Transport(clock, () => undefined)
   if (left) transport.setClip('left', left)
   if (right) transport.setClip('right', right)
-  let now = 1000
   clock.tick(now)
-  /** Runs animation frames for so many seconds of the clock. */
+  /** Runs animation frames for so many seconds of the clock, and a hair more than rounding could take away. */
   const run = (seconds: number) => {
-    const end = now + seconds * 1000
+    const end = now + seconds * 1000 + 0.01
     clock.tick(now)
     transport.advance()
     while (now < end) {
@@ -98,7 +99,7 @@ describe('one pane', () => {
     transport.play('left')
     transport.advance()
     const foreseen = transport.foresee('left', 0.5)
-    sound += 0.5
+    sound += 0.5001
     transport.advance()
     expect(frames()[0]).toBe(15)
     expect(foreseen).toBe(15)
@@ -224,6 +225,49 @@ describe('two panes', () => {
         }
       },
     ))
+  })
+
+  test('what plays live is what a walkthrough replays from the motion it recorded', () => {
+    fc.assert(fc.property(
+      fc.nat(80), fc.nat(80), fc.constantFrom('left' as const, 'right' as const, 'both' as const), fc.boolean(), fc.boolean(),
+      fc.constantFrom(1 / 8, 1 / 4, 1 / 2, 1), fc.double({ min: 0, max: 8, noNaN: true }),
+      (atLeft, atRight, which, tied, looped, rate, seconds) => {
+        const clips = { left: constant(100, 600, 30, 60), right: constant(300, 90_000, 60, 240, 123) }
+        const { transport, clock } = rig(clips.left, clips.right)
+        let sound = 5
+        clock.use(() => sound)
+        transport.seekFrame('left', atLeft)
+        transport.seekFrame('right', atRight)
+        if (tied) transport.tie()
+        if (looped) transport.setLoop('right', { from: 30_123, to: 90_123 })
+        transport.setRate(rate)
+        transport.play(which)
+        const { motion } = transport.state.getState()
+        const ticks = [transport.heads.left!.tick, transport.heads.right!.tick] as const
+        const pane = (clipId: string, tick: number) => ({ ...emptyStage.panes[0], clipId, tick })
+        const stage = { ...emptyStage, panes: [pane('left', ticks[0]), pane('right', ticks[1])] as const, motion: { ...motion!, from: ticks, since: 5000 } }
+        sound += seconds
+        transport.advance()
+        const replayed = playheads(stage, clips, sound * 1000)
+        const shown = [frameAt(clips.left.frames, replayed[0]), frameAt(clips.right.frames, replayed[1])]
+        expect([transport.heads.left!.frame, transport.heads.right!.frame]).toEqual(shown)
+      },
+    ))
+  })
+
+  test('a new pace or loop goes on from where the run has got to', () => {
+    const { transport, run, frames } = rig(constant(100, 600, 30), constant(100, 600, 30))
+    transport.setRate(1)
+    transport.tie()
+    transport.play('left')
+    run(1)
+    transport.setRate(1 / 2)
+    run(1)
+    expect(frames()).toEqual([45, 45])
+    transport.setLoop('left', { from: 0, to: 200 })
+    run(0.1)
+    expect(frames()).toEqual([1, 1])
+    expect(transport.isPlaying).toBe(true)
   })
 
   test('another clip in a pane ends the tie and its loop', () => {
