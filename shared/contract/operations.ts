@@ -17,7 +17,7 @@ const operation = <I extends z.ZodType, O extends z.ZodType>(input: I, output: O
 
 const none = z.object({})
 const byId = z.object({ id: z.string() })
-const bytes = z.instanceof(Uint8Array)
+const bytes = z.instanceof(Uint8Array) as unknown as z.ZodType<Uint8Array, Uint8Array>
 
 /**
  * Where the bytes of a file to take in are: a path on this machine (dropped on a desktop window, or named in a terminal),

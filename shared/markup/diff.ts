@@ -7,12 +7,12 @@ export interface RecordsDiff<R> {
   readonly removed: Readonly<Record<string, R>>
 }
 
-export const recordsDiffSchema = <R>(record: z.ZodType<R>): z.ZodType<RecordsDiff<R>> =>
+export const recordsDiffSchema = <R>(record: z.ZodType<R>): z.ZodType<RecordsDiff<R>, RecordsDiff<R>> =>
   z.object({
     added: z.record(z.string(), record),
     updated: z.record(z.string(), z.tuple([record, record]).readonly()),
     removed: z.record(z.string(), record),
-  }) as unknown as z.ZodType<RecordsDiff<R>>
+  }) as unknown as z.ZodType<RecordsDiff<R>, RecordsDiff<R>>
 
 type Table<R> = Readonly<Record<string, R>>
 

@@ -2,7 +2,7 @@ import { z } from 'zod'
 import type { ImagePoint } from '../geometry/vec.ts'
 
 /** [x, y] in image space: finite numbers, outside the picture allowed (a line may run past its edge). */
-export const imagePointSchema = z.tuple([z.number(), z.number()]).readonly() as unknown as z.ZodType<ImagePoint>
+export const imagePointSchema = z.tuple([z.number(), z.number()]).readonly() as unknown as z.ZodType<ImagePoint, ImagePoint>
 
 /** What shapes there are and how many points each is made of. */
 export const shapes = {
