@@ -34,7 +34,7 @@ function relief(x: number, y: number): number {
 /** Head, ears, hair or cap, neck. `own` coordinates of the face (its `extra`) are in metres for a stature of 1.8. */
 export function buildHead(mesh: Mesh, head: Vec, skull: Frame, shoulders: Vec, thorax: Frame, outfit: Outfit, k: number): void {
   const world = (v: Vec): Vec => add(head, scale(fromFrame(skull, v), k))
-  const steps = 40
+  const steps = 32
   const heights = Array.from({ length: steps + 1 }, (_, i) => {
     const u = i / steps
     return -0.115 + 0.241 * (u + 0.06 * Math.sin(2 * Math.PI * u) * -1)
@@ -43,7 +43,7 @@ export function buildHead(mesh: Mesh, head: Vec, skull: Frame, shoulders: Vec, t
   const angleAt = (f: number) => 2 * Math.PI * f + 0.42 * Math.cos(2 * Math.PI * f)
   const capped = outfit.cap !== null
   const rings: Ring[] = heights.map((y) => ({ centre: world([0, y, 0]), across: skull.lead, ahead: skull.front, half: k, front: k, back: k }))
-  const round = 72
+  const round = 60
   const point = (angle: number, ring: number): Vec => {
     const row = (own[ring] ??= [])
     const key = Math.round(angle * 1e4)

@@ -41,13 +41,13 @@ export function buildTorso(mesh: Mesh, trunk: Trunk, leadShoulder: Vec, trailSho
     const at = span(from, to, n)
     return { rings: at.map((s) => ringAt(s, grow(s))), extraAt: (angle: number, r: number): Vec => [Math.abs(angle - Math.PI), at[r]! * trunkLength, 1] }
   }
-  const lower = dress(-0.25, beltLow, 14, () => 0)
-  loft(mesh, lower.rings, materials.trousers, { round: 40, corner: 2.25, extraAt: lower.extraAt })
+  const lower = dress(-0.25, beltLow, 12, () => 0)
+  loft(mesh, lower.rings, materials.trousers, { round: 36, corner: 2.25, extraAt: lower.extraAt })
   const belt = dress(beltLow - 0.005, beltHigh - 0.015, 2, () => 0.004 * k)
   loft(mesh, belt.rings, materials.belt, { round: 40, corner: 2.25, extraAt: (angle) => [angle, 0, 0] })
   // The shirt is tucked in and blouses a little over the belt.
-  const upper = dress(beltLow + 0.02, 1.11, 34, (s) => (0.001 + 0.012 * ease(0.2, 0.27, s) * (1 - ease(0.3, 0.55, s)) + 0.004 * ease(0.3, 0.5, s)) * k)
-  loft(mesh, upper.rings, materials.shirt, { round: 48, corner: 2.3, extraAt: upper.extraAt })
+  const upper = dress(beltLow + 0.02, 1.11, 26, (s) => (0.001 + 0.012 * ease(0.2, 0.27, s) * (1 - ease(0.3, 0.55, s)) + 0.004 * ease(0.3, 0.5, s)) * k)
+  loft(mesh, upper.rings, materials.shirt, { round: 40, corner: 2.3, extraAt: upper.extraAt })
   // Yoke: slopes from the neck to each shoulder.
   const neck = along(along(trunk.shoulders, trunk.thorax.up, 0.018 * k), trunk.thorax.front, -0.012 * k)
   for (const shoulder of [leadShoulder, trailShoulder]) {

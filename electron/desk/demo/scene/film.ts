@@ -4,9 +4,8 @@ import { buildFigure } from '../figure/figure.ts'
 import { Mesh } from '../figure/mesh.ts'
 import type { Outfit } from '../figure/outfit.ts'
 import { ballRadius, type Pose, type Swing } from '../motion.ts'
-import type { Vec } from '../vec.ts'
 import { backdrop, type Ground } from './backdrop.ts'
-import { shown, SunMap } from './light.ts'
+import { shown, sun, SunMap } from './light.ts'
 import { paint, painted } from './paint.ts'
 import { perPixel, Projected, rasterise, Samples } from './raster.ts'
 import { toPlanes, writeChroma } from './planes.ts'
@@ -146,11 +145,12 @@ export class Film {
     this.#at.fill(mesh, this.matrix, false, perPixel)
     const place = box ?? this.#clip(this.#at.left / perPixel - 1, this.#at.top / perPixel - 1, this.#at.right / perPixel + 1, this.#at.bottom / perPixel + 1)
     if (!box) coat.place(place.x0, place.y0, place.x1, place.y1)
-    rasterise(mesh, this.#at, coat.samples, perPixel)
+    rasterise(mesh, this.#at, coat.samples)
     return place
   }
 
-  /** Paints each pixel once for each part seen in it, and adds that to the coat by the share of samples it has there. */
+  /** Paints each pixel once for each part seen in it, and adds that to the coat by the share of samples it has there. The club, thinner than
+   *  a pixel's few samples can judge by one of them, is painted at each. */
   #resolve(mesh: Mesh, coat: Coat, share: number, before: Samples | null): void {
     const s = coat.samples
     const wide = s.width * perPixel
@@ -158,15 +158,17 @@ export class Film {
     const seen: [number, number, number, number] = [-1, -1, -1, -1]
     const count: [number, number, number, number] = [0, 0, 0, 0]
     const at: [number, number, number, number] = [0, 0, 0, 0]
-    for (let y = 0; y < s.height; y++)
-      for (let x = 0; x < s.width; x++) {
+    for (let y = 0; y < s.height; y++) {
+      const from = Math.min(s.first[2 * y]!, s.first[2 * y + 1]!) >> 1
+      const to = Math.max(s.last[2 * y]!, s.last[2 * y + 1]!) >> 1
+      for (let x = from; x <= to; x++) {
         let kinds = 0
         for (let j = 0; j < 4; j++) {
           const index = (y * 2 + (j >> 1)) * wide + x * 2 + (j & 1)
           const near = s.near[index]!
           if (near === 0) continue
           if (before && hidden(before, (s.x0 + x) * 2 + (j & 1), (s.y0 + y) * 2 + (j >> 1), near)) continue
-          const kind = mesh.part[s.triangle[index]!]!
+          const kind = before ? j : mesh.part[s.triangle[index]!]!
           let slot = 0
           while (slot < kinds && seen[slot] !== kind) slot++
           if (slot === kinds) {
@@ -191,6 +193,7 @@ export class Film {
           coat.light[k + 3] = coat.light[k + 3]! + w
         }
       }
+    }
   }
 
   #paintSample(mesh: Mesh, triangle: number, sx: number, sy: number): void {
@@ -208,9 +211,8 @@ export class Film {
   /** Shadow of player and club on the ground, with the darker patch close round each shoe. */
   #shadeGround(pose: Pose): Box {
     const feet = [pose.leadLeg.foot, pose.trailLeg.foot].map((foot) => ({ x: foot.ankle[0] + foot.ahead[0] * 0.06, z: foot.ankle[2] + foot.ahead[2] * 0.06 }))
-    const corners: Vec[] = []
-    for (const x of [-1.3, 2.1]) for (const z of [-1.6, 1.1]) corners.push([x, 0, z])
-    const seen = corners.map((c) => project(this.matrix, c)).filter((p) => p !== null)
+    const reach = shadowReach([this.#body, this.#club])
+    const seen = [-1, 1].flatMap((i) => [-1, 1].map((j) => project(this.matrix, [i < 0 ? reach.x0 : reach.x1, 0, j < 0 ? reach.z0 : reach.z1]))).filter((p) => p !== null)
     const box = this.#clip(Math.min(...seen.map((p) => p[0])), Math.min(...seen.map((p) => p[1])), Math.max(...seen.map((p) => p[0])), Math.max(...seen.map((p) => p[1])))
     const { place, forward, right, up, focalPx, widthPx, heightPx, mirrored } = this.camera
     const cast = this.#sun
@@ -224,7 +226,10 @@ export class Film {
         const gx = place[0] + t * (forward[0] + right[0] * u - up[0] * v)
         const gz = place[2] + t * (forward[2] + right[2] * u - up[2] * v)
         let touch = 0
-        for (const foot of feet) touch += Math.exp(-((gx - foot.x) ** 2 / 0.006 + (gz - foot.z) ** 2 / 0.022))
+        for (const foot of feet) {
+          const away = (gx - foot.x) ** 2 / 0.006 + (gz - foot.z) ** 2 / 0.022
+          if (away < 5) touch += Math.exp(-away)
+        }
         const lit = cast.reach(gx, 0, gz, 0.004)
         if (lit > 0.999 && touch < 0.01) continue
         const k = (y * widthPx + x) * 3
@@ -240,7 +245,8 @@ export class Film {
 
   #over(coat: Coat): void {
     const s = coat.samples
-    for (let y = 0; y < s.height; y++)
+    for (let y = 0; y < s.height; y++) {
+      // In motion the coat holds several instants, and the samples only the last of them: the whole row may be painted.
       for (let x = 0; x < s.width; x++) {
         const from = (y * s.width + x) * 4
         const a = coat.light[from + 3]!
@@ -248,7 +254,25 @@ export class Film {
         const to = ((y + s.y0) * this.camera.widthPx + x + s.x0) * 3
         for (let c = 0; c < 3; c++) this.#rgb[to + c] = this.#rgb[to + c]! * (1 - a) + coat.light[from + c]! + 0.5
       }
+    }
   }
+}
+
+/** Where on the ground the shadow of these can fall, with a hand's breadth to spare. */
+function shadowReach(meshes: readonly Mesh[]): { x0: number; x1: number; z0: number; z1: number } {
+  let x0 = Infinity, x1 = -Infinity, z0 = Infinity, z1 = -Infinity
+  for (const mesh of meshes)
+    for (let i = 0; i < 3 * mesh.vertices; i += 3) {
+      const up = mesh.position[i + 1]! / sun[1]
+      const x = mesh.position[i]! - sun[0] * up
+      const z = mesh.position[i + 2]! - sun[2] * up
+      if (x < x0) x0 = x
+      if (x > x1) x1 = x
+      if (z < z0) z0 = z
+      if (z > z1) z1 = z
+    }
+  const spare = 0.12
+  return { x0: x0 - spare, x1: x1 + spare, z0: z0 - spare, z1: z1 + spare }
 }
 
 function hidden(before: Samples, sx: number, sy: number, near: number): boolean {

@@ -24,25 +24,13 @@ const matrix = [
 export class SunMap {
   readonly #samples = new Samples()
   readonly #projected = new Projected()
-  /** Bounds of the shadow caster in map cells. */
-  left = 0
-  right = 0
-  top = 0
-  bottom = 0
-
   begin(): void {
     this.#samples.place(0, 0, size / 2, size / 2)
-    this.left = this.top = Infinity
-    this.right = this.bottom = -Infinity
   }
 
   cast(mesh: Mesh): void {
     this.#projected.fill(mesh, matrix, true, 1)
-    rasterise(mesh, this.#projected, this.#samples, 2)
-    this.left = Math.min(this.left, this.#projected.left)
-    this.right = Math.max(this.right, this.#projected.right)
-    this.top = Math.min(this.top, this.#projected.top)
-    this.bottom = Math.max(this.bottom, this.#projected.bottom)
+    rasterise(mesh, this.#projected, this.#samples)
   }
 
   /** Share of the sun that reaches a point, 0 to 1; `bias` in metres keeps a surface from shading itself. */
@@ -54,7 +42,9 @@ export class SunMap {
     const x0 = Math.floor(fx)
     const y0 = Math.floor(fy)
     if (x0 < 1 || y0 < 1 || x0 > size - 3 || y0 > size - 3) return 1
-    const near = this.#samples.near
+    const { near, first, last } = this.#samples
+    if (x0 + 2 < Math.min(first[y0]!, first[y0 + 1]!) && x0 + 2 < Math.min(first[y0 - 1]!, first[y0 + 2]!)) return 1
+    if (x0 - 1 > Math.max(last[y0]!, last[y0 + 1]!) && x0 - 1 > Math.max(last[y0 - 1]!, last[y0 + 2]!)) return 1
     const tx = fx - x0
     const ty = fy - y0
     let lit = 0

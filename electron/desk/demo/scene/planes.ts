@@ -10,27 +10,36 @@ export function toPlanes(rgb: Uint8Array, width: number, height: number): Uint8A
   return out
 }
 
+/** Sixteen-bit fixed point: luma's weights for 219 steps, chroma's for 224 and the sum of four pixels. */
+const fixed = (x: number): number => Math.round(x * 65536)
+const yr = fixed((219 / 255) * kr)
+const yg = fixed((219 / 255) * kg)
+const yb = fixed((219 / 255) * kb)
+const cb = 224 / 255 / (2 * (1 - kb)) / 4
+const cr = 224 / 255 / (2 * (1 - kr)) / 4
+const bOfR = fixed(-kr * cb), bOfG = fixed(-kg * cb), bOfB = fixed((1 - kb) * cb)
+const rOfR = fixed((1 - kr) * cr), rOfG = fixed(-kg * cr), rOfB = fixed(-kb * cr)
+const lumaBase = fixed(16.5)
+const chromaBase = fixed(128.5)
+
 /** The part of a picture within a box whose corners are even. */
 export function writeChroma(rgb: Uint8Array, width: number, height: number, box: { x0: number; y0: number; x1: number; y1: number }, out: Uint8Array): void {
   const luma = width * height
   const half = width >> 1
   const quarter = luma >> 2
-  const cbScale = 224 / 255 / (2 * (1 - kb)) / 4
-  const crScale = 224 / 255 / (2 * (1 - kr)) / 4
   for (let y = box.y0; y < box.y1; y += 2)
     for (let x = box.x0; x < box.x1; x += 2) {
       let r = 0, g = 0, b = 0
       for (let j = 0; j < 4; j++) {
         const pixel = (y + (j >> 1)) * width + x + (j & 1)
         const pr = rgb[pixel * 3]!, pg = rgb[pixel * 3 + 1]!, pb = rgb[pixel * 3 + 2]!
-        out[pixel] = 16.5 + (219 / 255) * (kr * pr + kg * pg + kb * pb)
+        out[pixel] = (lumaBase + yr * pr + yg * pg + yb * pb) >> 16
         r += pr
         g += pg
         b += pb
       }
-      const l = kr * r + kg * g + kb * b
       const at = luma + (y >> 1) * half + (x >> 1)
-      out[at] = 128.5 + cbScale * (b - l)
-      out[at + quarter] = 128.5 + crScale * (r - l)
+      out[at] = (chromaBase + bOfR * r + bOfG * g + bOfB * b) >> 16
+      out[at + quarter] = (chromaBase + rOfR * r + rOfG * g + rOfB * b) >> 16
     }
 }

@@ -11,18 +11,35 @@ export class Samples {
   height = 0
   near = new Float32Array(0)
   triangle = new Int32Array(0)
+  /** For each row of samples the first and the last that may hold something; an empty row has its first beyond its last. */
+  first = new Int32Array(0)
+  last = new Int32Array(0)
 
   /** Takes the pixels [x0, x1) x [y0, y1), empty. */
   place(x0: number, y0: number, x1: number, y1: number): void {
+    this.#empty()
     this.x0 = x0
     this.y0 = y0
     this.width = Math.max(0, x1 - x0)
     this.height = Math.max(0, y1 - y0)
-    const count = this.width * this.height * perPixel * perPixel
+    const rows = this.height * perPixel
+    const count = this.width * perPixel * rows
     if (count > this.near.length) {
       this.near = new Float32Array(count)
       this.triangle = new Int32Array(count)
-    } else this.near.fill(0, 0, count)
+    }
+    if (rows > this.first.length) {
+      this.first = new Int32Array(rows)
+      this.last = new Int32Array(rows)
+    }
+    this.first.fill(this.width * perPixel, 0, rows)
+    this.last.fill(-1, 0, rows)
+  }
+
+  /** Only what was touched is wiped: a club crosses its rectangle as a thin line. */
+  #empty(): void {
+    const wide = this.width * perPixel
+    for (let y = 0; y < this.height * perPixel; y++) if (this.last[y]! >= 0) this.near.fill(0, y * wide + this.first[y]!, y * wide + this.last[y]! + 1)
   }
 }
 
@@ -72,13 +89,14 @@ export class Projected {
 }
 
 /** Fills samples with the triangles of a mesh; a sample belongs to the triangle its centre lies in, the nearest of all. */
-export function rasterise(mesh: Mesh, at: Projected, into: Samples, density: number): void {
+export function rasterise(mesh: Mesh, at: Projected, into: Samples): void {
+  const density = perPixel
   const { x: xs, y: ys, near: ns } = at
   const width = into.width * density
   const height = into.height * density
   const ox = into.x0 * density
   const oy = into.y0 * density
-  const { near, triangle } = into
+  const { near, triangle, first, last } = into
   const t = mesh.triangle
   for (let i = 0, k = 0; i < mesh.triangles; i++, k += 3) {
     const a = t[k]!, b = t[k + 1]!, c = t[k + 2]!
@@ -102,6 +120,8 @@ export function rasterise(mesh: Mesh, at: Projected, into: Samples, density: num
       let index = y * width + x0
       let wb = (x0 - ax) * ub + (y - ay) * vb
       let wc = (x0 - ax) * uc + (y - ay) * vc
+      if (x0 < first[y]!) first[y] = x0
+      if (x1 > last[y]!) last[y] = x1
       for (let x = x0; x <= x1; x++, index++, wb += ub, wc += uc) {
         if (wb < 0 || wc < 0 || wb + wc > 1) continue
         const n = na + wb * nb + wc * nc
