@@ -81,7 +81,9 @@ export class Pane {
       const entry = entries[entries.length - 1]
       const { width, height } = entry!.contentRect
       const device = entry!.devicePixelContentBoxSize?.[0]?.inlineSize
-      this.layer.setSize(width, height, device && width > 0 ? device / width : devicePixelRatio)
+      // The box in device pixels is exact to the pixel, but knows nothing of an emulated screen.
+      const exact = device !== undefined && width > 0 && Math.abs(device - width * devicePixelRatio) <= 1
+      this.layer.setSize(width, height, exact ? device / width : devicePixelRatio)
     })
     this.#off = transport.onMoved(() => this.#moved())
     this.#observer?.observe(options.canvas, { box: 'device-pixel-content-box' })

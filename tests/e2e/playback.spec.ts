@@ -1,0 +1,317 @@
+/**
+ * The player in a real browser, on clips whose frames carry their number: what is on the canvas is the frame the index
+ * says, read back from the canvas's own pixels.
+ */
+import { expect, test, type Page } from '@playwright/test'
+import { open, truncate } from 'node:fs/promises'
+import { join } from 'node:path'
+import { servePlaybackPage, type ServedClip, type ServedPage } from '../fixtures/playback-page/serve.ts'
+import { unevenTimes } from '../fixtures/numberedClip.ts'
+
+test.describe.configure({ mode: 'serial' })
+
+let served: ServedPage
+let constant: ServedClip
+let uneven: ServedClip
+let leftHalf: ServedClip
+let rightHalf: ServedClip
+/** What Chromium itself says of pictures left to the garbage collector, in any of the tests. */
+const leakWarnings: string[] = []
+
+test.beforeAll(async () => {
+  served = await servePlaybackPage()
+  constant = await served.addClip('constant.mp4', { width: 720, height: 1280, frames: 150, fps: 60, gop: 1, preset: 'ultrafast' })
+  uneven = await served.addClip('uneven.mp4', { width: 480, height: 854, frames: 150, times: unevenTimes(150), gop: 12, preset: 'ultrafast' })
+  leftHalf = await served.addClip('left.mp4', { width: 1280, height: 720, frames: 75, fps: 30, gop: 1, preset: 'ultrafast', sound: 'beep' })
+  rightHalf = await served.addClip('right.mp4', { width: 720, height: 1280, frames: 45, fps: 30, gop: 1, preset: 'ultrafast' })
+})
+test.afterAll(() => served.close())
+
+async function openPage(page: Page, query = ''): Promise<void> {
+  page.on('console', (message) => {
+    if (/VideoFrame|garbage collected/i.test(message.text())) leakWarnings.push(message.text())
+  })
+  await page.setViewportSize({ width: 920, height: 660 })
+  await page.goto(served.address + query)
+  await page.waitForFunction(() => 'bench' in window)
+}
+
+/** Repeatable numbers below n. */
+function draws(count: number, below: number, seed: number): number[] {
+  let state = seed
+  return Array.from({ length: count }, () => {
+    state = (Math.imul(state, 1664525) + 1013904223) >>> 0
+    return Math.floor(state / 2 ** 32 * below)
+  })
+}
+
+for (const which of ['constant', 'uneven'] as const) {
+  test(`${which} rate: random seeks and steps either way show the frame asked for`, async ({ page }) => {
+    await openPage(page)
+    const clip = which === 'constant' ? constant : uneven
+    const copy = await page.evaluate((one) => window.bench.open('left', one), clip)
+    expect(copy).toMatchObject({ frames: 150, allKeys: which === 'constant' })
+    const seeks = await page.evaluate((frames) => window.bench.visit('left', frames), draws(150, 150, 3))
+    expect(seeks.times.length).toBe(150)
+    expect(seeks.wrong).toEqual([])
+    const forward = await page.evaluate((frames) => window.bench.visit('left', frames), Array.from({ length: 60 }, (_, i) => 40 + i))
+    const back = await page.evaluate((frames) => window.bench.visit('left', frames), Array.from({ length: 60 }, (_, i) => 99 - i))
+    expect([...forward.wrong, ...back.wrong]).toEqual([])
+    expect(await page.evaluate(() => window.bench.problems)).toEqual([])
+  })
+}
+
+test('a drag faster than the decoder keeps moving, and ends on the last frame asked for', async ({ page }) => {
+  await openPage(page)
+  await page.evaluate((one) => window.bench.open('left', one), uneven)
+  const targets = Array.from({ length: 240 }, (_, i) => Math.round(75 + 70 * Math.sin(i / 9)))
+  const went = await page.evaluate((frames) => window.bench.scrub('left', frames, 3), targets)
+  expect(went.wrong).toEqual([])
+  expect(went.paints).toBeGreaterThan(5)
+})
+
+test('tied panes of other rates show the same instant; one that runs out holds its last frame', async ({ page }) => {
+  await openPage(page)
+  await page.evaluate(([left, right]) => Promise.all([window.bench.open('left', left!), window.bench.open('right', right!)]), [constant, uneven])
+  const read = await page.evaluate(async () => {
+    const { transport } = window.bench.player
+    transport.seekFrame('left', 30)
+    transport.seekFrame('right', 50)
+    transport.tie()
+    const seen: [number | null, number | null, number | null][] = []
+    for (const step of [1, 1, 10, -25, 7, 100]) {
+      transport.step('left', step)
+      const { left, right } = transport.heads
+      await Promise.all([window.bench.painted('left', left!.frame), window.bench.painted('right', right!.frame)])
+      seen.push([window.bench.readCanvas('left'), window.bench.readCanvas('right'), window.bench.player.right.shown])
+    }
+    return seen
+  })
+  // Worked out here from the clips' own ticks: the frame of the right nearest in time to the left's distance from the tie.
+  let at = 30
+  const expected = [1, 1, 10, -25, 7, 100].map((step) => {
+    at += step
+    const wanted = uneven.frames.ticks[50]! + (constant.frames.ticks[at]! - constant.frames.ticks[30]!)
+    const distances = uneven.frames.ticks.map((tick) => Math.abs(tick - wanted))
+    const nearest = distances.indexOf(Math.min(...distances))
+    return [at, nearest, nearest]
+  })
+  expect(read).toEqual(expected)
+})
+
+test('both panes play, every picture painted is the one said, and the shorter holds its last frame', async ({ page }) => {
+  await openPage(page)
+  await page.evaluate(([left, right]) => Promise.all([window.bench.open('left', left!), window.bench.open('right', right!)]), [leftHalf, rightHalf])
+  const went = await page.evaluate(async () => {
+    const { player } = window.bench
+    await Promise.all([window.bench.painted('left', 0), window.bench.painted('right', 0)])
+    player.transport.tie()
+    player.transport.setRate(1)
+    const played = await window.bench.play('both', 2, true)
+    const heads = player.transport.heads
+    await Promise.all([window.bench.painted('left', heads.left!.frame), window.bench.painted('right', heads.right!.frame)])
+    return {
+      ...played, heads, read: [window.bench.readCanvas('left'), window.bench.readCanvas('right')],
+      left: (await player.left.stats()).played, right: (await player.right.stats()).played,
+    }
+  })
+  expect(went.wrong).toEqual([])
+  // Two seconds of 30 a second, one refresh more or less.
+  expect(went.heads.left!.frame).toBeGreaterThanOrEqual(58)
+  expect(went.heads.left!.frame).toBeLessThanOrEqual(62)
+  expect(went.read).toEqual([went.heads.left!.frame, 44])
+  expect(went.left.shown + went.left.dropped).toBeGreaterThanOrEqual(58)
+  console.log(`    played left ${JSON.stringify(went.left)}, right ${JSON.stringify(went.right)}, longest gap ${went.longestGapMs.toFixed(1)} ms`)
+})
+
+test('at rest the original settles over the same frame; moving puts it off and takes it away', async ({ page }) => {
+  await openPage(page)
+  await page.evaluate((one) => window.bench.open('left', one, true), constant)
+  const went = await page.evaluate(async () => {
+    const { bench } = window
+    const { player } = bench
+    const settled = () => new Promise<number>((resolve) => {
+      const off = player.left.onShown((shown) => {
+        if (!shown.settled) return
+        off()
+        resolve(shown.frame!)
+      })
+    })
+    for (const frame of [20, 40, 60, 77]) {
+      player.transport.seekFrame('left', frame)
+      await bench.painted('left', frame)
+    }
+    const asked = [...bench.stills.asked]
+    const frame = await settled()
+    const grey = bench.centrePixel('left')
+    const paints = player.left.layer.paints
+    await bench.sleep(300)
+    const idlePaints = player.left.layer.paints - paints
+    // A move while a still is on its way calls it off.
+    player.transport.step('left', 1)
+    await bench.sleep(140)
+    const onItsWay = [...bench.stills.asked]
+    player.transport.step('left', 1)
+    await bench.painted('left', 79)
+    const read = bench.readCanvas('left')
+    const stillSettled = player.left.layer.settled
+    return { asked, frame, grey, idlePaints, onItsWay, aborted: bench.stills.aborted, read, stillSettled, times: player.left.layer.settleTimes }
+  })
+  expect(went.asked).toEqual([])
+  expect(went.frame).toBe(77)
+  expect(went.grey).toEqual([77, 77, 77, 255])
+  expect(went.idlePaints).toBe(0)
+  expect(went.onItsWay).toEqual([77, 78])
+  expect(went.aborted).toEqual([78])
+  expect(went.read).toBe(79)
+  expect(went.stillSettled).toBe(false)
+  expect(went.times.length).toBe(1)
+  expect(went.times[0]!).toBeGreaterThan(170)
+})
+
+test('zoom, pan, mirror and a dense screen move the same frame, not another', async ({ browser }) => {
+  const context = await browser.newContext({ deviceScaleFactor: 2 })
+  const page = await context.newPage()
+  await openPage(page)
+  await page.evaluate((one) => window.bench.open('left', one), constant)
+  const read = await page.evaluate(async () => {
+    const { bench } = window
+    const { player } = bench
+    player.transport.seekFrame('left', 101)
+    await bench.painted('left', 101)
+    const seen = [bench.readCanvas('left')]
+    for (const [scale, e, f] of [[0.25, 30, 50], [0.4, 100, 20], [0.3, 200, -40]] as const) {
+      player.left.layer.setTransform({ a: scale, b: 0, c: 0, d: scale, e, f })
+      await bench.nextFrame()
+      await bench.nextFrame()
+      seen.push(bench.readCanvas('left'))
+    }
+    // Mirrored, the row of cells reads backwards and so is no number.
+    player.left.layer.setTransform({ a: -0.5, b: 0, c: 0, d: 0.5, e: 400, f: 0 })
+    await bench.nextFrame()
+    await bench.nextFrame()
+    const canvas = document.querySelector<HTMLCanvasElement>('#left')!
+    const corner = [...canvas.getContext('2d')!.getImageData((400 - 10) * 2, 20, 1, 1).data]
+    return { seen, corner, size: [canvas.width, canvas.height] }
+  })
+  expect(read.size).toEqual([900, 1280])
+  expect(read.seen).toEqual([101, 101, 101, 101])
+  // The red corner of the top left now stands at the top right.
+  expect(read.corner[0]!).toBeGreaterThan(200)
+  expect(read.corner[1]!).toBeLessThan(60)
+  await context.close()
+})
+
+test('the cache keeps its budget', async ({ page }) => {
+  await openPage(page, '?budget=12')
+  await page.evaluate((one) => window.bench.open('left', one), constant)
+  const went = await page.evaluate((frames) => window.bench.visit('left', frames), draws(60, 150, 9))
+  expect(went.wrong).toEqual([])
+  const stats = (await page.evaluate(() => window.bench.player.left.stats())).decoder!
+  expect(stats.peakBytes).toBeGreaterThan(4_000_000)
+  expect(stats.peakBytes).toBeLessThanOrEqual(12 * 1024 * 1024)
+})
+
+test('a copy that is missing, cut short or of another clip says so in a sentence', async ({ page }) => {
+  await openPage(page)
+  const attempt = (clip: ServedClip) => page.evaluate((one) => window.bench.open('left', one).then(() => 'opened', (error: Error & { kind?: string }) => `${error.kind}: ${error.message}`), clip)
+  expect(await attempt({ ...constant, url: '/clips/none.mp4' })).toMatch(/^cannot-read: .*Have it made again/)
+  expect(await attempt(({ ...constant, frames: { ...constant.frames, ticks: constant.frames.ticks.slice(1) } }))).toMatch(/^index-mismatch: .*150 frames where the clip has 149/)
+  const cut = await served.addClip('cut.mp4', { width: 320, height: 180, frames: 40, fps: 30, gop: 1 })
+  await truncate(join(served.folder, 'cut.mp4'), 3000)
+  expect(await attempt(cut)).toMatch(/^cannot-read: /)
+  // After a failure the pane opens the next clip as if nothing had been.
+  expect(await attempt(constant)).toBe('opened')
+  expect((await page.evaluate(() => window.bench.visit('left', [7, 99]))).wrong).toEqual([])
+})
+
+test('damaged bytes in one frame leave the others right', async ({ page }) => {
+  const clip = await served.addClip('damaged.mp4', { width: 480, height: 854, frames: 60, fps: 30, gop: 1, preset: 'ultrafast' })
+  const file = await open(join(served.folder, 'damaged.mp4'), 'r+')
+  const { size } = await file.stat()
+  // Somewhere in the middle of the pictures; whatever frames it hits are not asked for.
+  await file.write(new Uint8Array(2000), 0, 2000, Math.floor(size / 2))
+  await file.close()
+  await openPage(page)
+  await page.evaluate((one) => window.bench.open('left', one), clip)
+  const frames = [0, 5, 20, 58, 3, 59, 10, 50]
+  const went = await page.evaluate((list) => window.bench.visit('left', list), frames)
+  expect(went.wrong).toEqual([])
+})
+
+test('every picture is closed, in the worker and in the page', async ({ page }) => {
+  // Each side keeps a list of the pictures it holds open: those that came, those cloned, less those closed or handed on.
+  await page.addInitScript(() => {
+    const open = new Set<VideoFrame>()
+    const { clone, close } = VideoFrame.prototype
+    VideoFrame.prototype.clone = function () {
+      const made = clone.call(this)
+      open.add(made)
+      return made
+    }
+    VideoFrame.prototype.close = function () {
+      open.delete(this)
+      close.call(this)
+    }
+    const plain = Worker
+    class Watched extends plain {
+      constructor(url: string | URL, options?: WorkerOptions) {
+        super(url, options)
+        this.addEventListener('message', ({ data }) => { if (data.frame) open.add(data.frame) })
+      }
+    }
+    window.Worker = Watched
+    Object.assign(window, { openPictures: () => open.size })
+  })
+  await openPage(page)
+  const openInPage = () => page.evaluate(() => (window as unknown as { openPictures: () => number }).openPictures())
+  await page.evaluate(([left]) => window.bench.open('left', left!), [constant])
+  const worker = page.workers()[0]!
+  await worker.evaluate(() => {
+    const open = new Set<VideoFrame>()
+    const { clone, close } = VideoFrame.prototype
+    const stamp = Object.getOwnPropertyDescriptor(VideoFrame.prototype, 'timestamp')!
+    // Every decoded picture is asked for its stamp as it comes out.
+    Object.defineProperty(VideoFrame.prototype, 'timestamp', { ...stamp, get() {
+      open.add(this)
+      return stamp.get!.call(this)
+    } })
+    VideoFrame.prototype.clone = function () {
+      const made = clone.call(this)
+      open.add(made)
+      return made
+    }
+    VideoFrame.prototype.close = function () {
+      open.delete(this)
+      close.call(this)
+    }
+    const post = self.postMessage.bind(self) as (message: unknown, transfer?: Transferable[]) => void
+    self.postMessage = ((message: unknown, transfer: Transferable[] = []) => {
+      for (const one of transfer) open.delete(one as VideoFrame)
+      post(message, transfer)
+    }) as typeof self.postMessage
+    Object.assign(self, { openPictures: () => open.size })
+  })
+  const before = (await page.evaluate(() => window.bench.player.left.stats())).decoder!
+  await page.evaluate((frames) => window.bench.visit('left', frames), draws(100, 150, 5))
+  await page.evaluate((frames) => window.bench.scrub('left', frames, 2), draws(60, 150, 6))
+  await page.evaluate(() => window.bench.play('left', 0.5, false))
+  await page.waitForTimeout(300)
+  const after = (await page.evaluate(() => window.bench.player.left.stats())).decoder!
+  const openInWorker = await worker.evaluate(() => (self as unknown as { openPictures: () => number }).openPictures())
+  expect(after.decoded - before.decoded).toBeGreaterThan(100)
+  // What was cached before the count began is not in it.
+  expect(openInWorker).toBeLessThanOrEqual(after.cachedFrames)
+  expect(openInWorker).toBeGreaterThanOrEqual(after.cachedFrames - before.cachedFrames)
+  // The frame wanted, at most six round it, and the one on the canvas.
+  const inPage = await openInPage()
+  expect(inPage).toBeGreaterThan(1)
+  expect(inPage).toBeLessThanOrEqual(8)
+  await page.evaluate((one) => window.bench.open('left', one), leftHalf)
+  await page.evaluate((frames) => window.bench.visit('left', frames), draws(20, 75, 8))
+  expect(await openInPage()).toBeLessThanOrEqual(8)
+  await page.evaluate(() => window.bench.player.dispose())
+  await expect.poll(() => page.workers().length).toBe(0)
+  await expect.poll(openInPage).toBe(0)
+  expect(leakWarnings).toEqual([])
+})
