@@ -1,0 +1,42 @@
+import { useStore } from 'zustand'
+import { Button } from '../ui/Button.tsx'
+import { useDesk, useLibrary } from '../ui/desk.tsx'
+import { isOpen, JobRow } from '../ui/Jobs.tsx'
+import { attempt } from '../ui/notices.ts'
+import { ProgressBar } from '../ui/ProgressBar.tsx'
+import { timeLeft } from '../ui/words.ts'
+import { bringingStore, cancelBringing } from './bringIn.ts'
+
+/** Take-ins that are under way or went wrong. Those that went well stand among the clips. */
+export function ComingIn() {
+  const desk = useDesk()
+  const jobs = useLibrary((library) => library.jobs)
+  const batches = useStore(bringingStore, (state) => state.batches)
+  const takeIns = jobs.filter((job) => job.kind !== 'handoff')
+  const open = takeIns.filter(isOpen)
+  const wrong = takeIns.filter((job) => job.state === 'failed')
+  if (!batches.length && !open.length && !wrong.length) return null
+  const left = open.reduce<number | null>((sum, job) => (job.secondsLeft === null ? sum : (sum ?? 0) + job.secondsLeft), null)
+  const heading = open.length ? `${open.length} on the way in, ${timeLeft(left)}` : batches.length ? 'On the way in' : `${wrong.length} could not be taken in`
+  return (
+    <section className="coming-in" aria-label="Coming in">
+      <header>
+        <h2>{heading}</h2>
+        {open.length > 1 ? <Button look="plain" onClick={() => void attempt(() => Promise.all(open.map((job) => desk.call('job.cancel', { id: job.id }))))}>Cancel all</Button> : null}
+        {wrong.length && !open.length ? <Button look="plain" onClick={() => void attempt(() => desk.call('job.clear', {}))}>Clear</Button> : null}
+      </header>
+      <ul>
+        {batches.map((batch) => (
+          <li key={batch.id} className="job">
+            <div className="job-head">
+              <span className="clip-text job-title">{batch.files === 1 ? batch.now : `${batch.files} files`}</span>
+              <Button look="plain" onClick={() => cancelBringing(batch.id)}>Cancel</Button>
+            </div>
+            <ProgressBar label={`Reading ${batch.now}`} value={batch.progress} step={`Reading ${batch.now}`} secondsLeft={batch.secondsLeft} />
+          </li>
+        ))}
+        {[...wrong, ...open].map((job) => <JobRow key={job.id} job={job} />)}
+      </ul>
+    </section>
+  )
+}

@@ -1,0 +1,41 @@
+import { goTo, rooms, useApp } from './appStore.ts'
+import { Button } from './Button.tsx'
+import { useDesk, useLibrary } from './desk.tsx'
+import { JobsIndicator } from './Jobs.tsx'
+import { keyWords } from './keys.ts'
+import { Tabs } from './Tabs.tsx'
+import { setTheme } from './theme.ts'
+import { byteWords } from './words.ts'
+
+/** Two sightlines and where they cross. */
+function Sign() {
+  return (
+    <svg width="18" height="18" viewBox="0 0 18 18" aria-hidden="true">
+      <path d="M1.5 15.5 14 3M16.5 15.5 4 3" stroke="var(--text-quiet)" strokeWidth="1.5" strokeLinecap="round" />
+      <circle cx="9" cy="8" r="2.6" fill="var(--raised)" stroke="var(--accent)" strokeWidth="1.6" />
+    </svg>
+  )
+}
+
+export const roomKeys = (index: number): string => `Shift+${index + 1}`
+
+/** The rooms at the left, what concerns the whole window at the right. */
+export function TopBar({ onHelp }: { readonly onHelp: () => void }) {
+  const desk = useDesk()
+  const room = useApp((state) => state.room)
+  const theme = useApp((state) => state.theme)
+  const info = useLibrary((library) => library.info)
+  const name = info?.folder.split(/[/\\]/).findLast((part) => part !== '') ?? ''
+  return (
+    <header className="top-bar">
+      <div className="top-bar-name"><Sign /><h1>Crossbearing</h1></div>
+      <Tabs label="Rooms" tabs={rooms.map((one, i) => ({ ...one, keys: keyWords(roomKeys(i)).join(' ') }))} chosen={room} onChoose={goTo} />
+      <div className="top-bar-right">
+        <span className="clip-text quiet library-name" title={info ? `${info.folder}, ${byteWords(info.bytes)}` : undefined}>{name ? `Library: ${name}` : ''}</span>
+        <JobsIndicator />
+        <Button look="plain" onClick={() => setTheme(theme === 'dark' ? 'light' : 'dark', desk)}>{theme === 'dark' ? 'Light theme' : 'Dark theme'}</Button>
+        <Button look="plain" onClick={onHelp}>Keys <kbd aria-hidden="true">?</kbd></Button>
+      </div>
+    </header>
+  )
+}

@@ -1,0 +1,31 @@
+import { useStore } from 'zustand'
+import { createStore } from 'zustand/vanilla'
+
+/** The rooms that exist, in the order of the work. */
+export const rooms = [
+  { id: 'arrivals', title: 'Arrivals' },
+  { id: 'bench', title: 'Bench' },
+  { id: 'lesson', title: 'Lesson' },
+] as const
+export type RoomId = (typeof rooms)[number]['id']
+
+/** What the Bench is asked to put on its panes: a swing (both its clips), or one clip alone in the left pane. */
+export type BenchRequest = { readonly swingId: string } | { readonly clipId: string }
+
+export interface AppState {
+  readonly room: RoomId
+  /** The last thing that the Bench was asked to open. A new object each time, so that asking twice is heard twice. */
+  readonly bench: BenchRequest | null
+  /** The last walkthrough that the Lesson was asked to open. */
+  readonly lesson: { readonly walkthroughId: string } | null
+  readonly theme: 'dark' | 'light'
+}
+
+/** What the rooms ask of the shell; rooms never know one another. */
+export const appStore = createStore<AppState>()(() => ({ room: 'arrivals', bench: null, lesson: null, theme: 'dark' }))
+
+export const goTo = (room: RoomId): void => appStore.setState({ room })
+export const openOnBench = (request: BenchRequest): void => appStore.setState({ room: 'bench', bench: { ...request } })
+export const openInLesson = (walkthroughId: string): void => appStore.setState({ room: 'lesson', lesson: { walkthroughId } })
+
+export const useApp = <T>(select: (state: AppState) => T): T => useStore(appStore, select)
