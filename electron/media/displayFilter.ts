@@ -42,7 +42,7 @@ export function displayFilter(source: DisplaySource, target: PictureSize): strin
   return [
     // The matrix and range stay as they are: only the size changes here.
     `scale=${width}:${height}:flags=bilinear`, 'setsar=1',
-    `zscale=${input}:t=linear:npl=203`, 'format=gbrpf32le', 'zscale=p=709', ...tone,
+    `zscale=${input}:t=linear:p=709:npl=203`, 'format=gbrpf32le', ...tone,
     'zscale=t=709:m=709:r=limited', 'format=yuv420p', ...turn, tagged,
   ].join(',')
 }

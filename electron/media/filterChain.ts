@@ -14,10 +14,11 @@ export interface FilterChain extends Disposable {
 export function pictureChain(
   chain: string,
   input: { width: number, height: number, format: number, timeBase: { num: number, den: number }, colorSpace: number, colorRange: number },
+  threads = 1,
 ): Promise<FilterChain> {
   const { width, height, format, timeBase } = input
   return openChain('buffer', 'buffersink', chain,
-    `video_size=${width}x${height}:pix_fmt=${format}:time_base=${timeBase.num}/${timeBase.den}:colorspace=${input.colorSpace}:range=${input.colorRange}`)
+    `video_size=${width}x${height}:pix_fmt=${format}:time_base=${timeBase.num}/${timeBase.den}:colorspace=${input.colorSpace}:range=${input.colorRange}`, threads)
 }
 
 /** A chain for sound. `layout` is FFmpeg's name for the channel layout, such as `stereo`. */
@@ -26,12 +27,12 @@ export function soundChain(chain: string, input: { sampleRate: number, format: s
     `time_base=${input.timeBase.num}/${input.timeBase.den}:sample_rate=${input.sampleRate}:sample_fmt=${input.format}:channel_layout=${input.layout}`)
 }
 
-async function openChain(sourceName: string, sinkName: string, chain: string, args: string): Promise<FilterChain> {
+async function openChain(sourceName: string, sinkName: string, chain: string, args: string, threads = 1): Promise<FilterChain> {
   const graph = new FilterGraph()
   graph.alloc()
   try {
     // One thread each: the filters here are short, and the decoder and the encoder want the cores.
-    graph.nbThreads = 1
+    graph.nbThreads = threads
     const source = contextOf(graph, sourceName, 'in', args)
     const sink = contextOf(graph, sinkName, 'out', null)
     // Seen from the written chain: its open input is fed by the source, its open output goes to the sink.

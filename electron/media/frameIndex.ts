@@ -57,7 +57,7 @@ export function seekPointFor(index: MediaIndex, frame: number): SeekPoint {
  */
 export async function indexFrames(path: string, signal?: AbortSignal): Promise<MediaIndex> {
   await using media = await openMedia(path)
-  return indexOpenMedia(media, signal)
+  return await indexOpenMedia(media, signal)
 }
 
 /** As indexFrames, on a file already open, which is read to its end by this. */
@@ -76,7 +76,12 @@ export async function indexOpenMedia(media: OpenMedia, signal?: AbortSignal): Pr
 
 /** Puts packet times in order. Exported for tests. `end` is where the track says it ends, in its own units, or null. */
 export function buildIndex(path: string, packets: readonly PacketTime[], timeBase: { num: number, den: number }, end: number | null, fromPackets: boolean): MediaIndex {
-  const shown = packets.filter((packet) => !packet.hidden).toSorted((a, b) => a.pts - b.pts)
+  // What comes before the first key frame, in order of decoding or of presentation, leans on pictures that are not in the
+  // file (a clip trimmed at an open group), and no decoder gives it out.
+  const firstKey = packets.findIndex((packet) => packet.key)
+  const start = packets[firstKey]
+  const whole = start ? packets.slice(firstKey).filter((packet) => packet.pts >= start.pts) : packets
+  const shown = whole.filter((packet) => !packet.hidden).toSorted((a, b) => a.pts - b.pts)
   // Of two frames with one time the second is never on screen: the first stands for both.
   const distinct = shown.filter((packet, i) => i === 0 || packet.pts !== shown[i - 1]!.pts)
   const last = distinct.at(-1)
@@ -93,7 +98,7 @@ export function buildIndex(path: string, packets: readonly PacketTime[], timeBas
   const usual = last.duration * step || median || timeBase.den / 30
   const told = end === null ? 0 : end * step + offset - ticks.at(-1)!
   const lasts = told > 0 && told <= 2 * Math.max(usual, median) ? told : usual
-  const keys = packets.filter((packet) => packet.key)
+  const keys = whole.filter((packet) => packet.key)
   const seekPoints: SeekPoint[] = []
   for (const key of keys) {
     const frame = firstAtOrAfter(ticks, key.pts * step + offset)

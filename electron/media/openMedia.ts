@@ -7,7 +7,7 @@ import './ffmpeg.ts'
 /** Containers that hold video, or sound we can tell the coach about. No playlists, pictures or text art; none that can name another file. */
 const formats = 'mov,matroska,avi,mpegts,mpeg,asf,flv,ogg,mxf,dv,ivf,wav,mp3,aac,flac,caf,aiff,amr'
 
-/** An opened file with its tracks known. Close it with `await using` or close(). */
+/** An opened file with its tracks known. Close it with `await using` or close(); closing twice does no harm. */
 export interface OpenMedia extends AsyncDisposable {
   path: string
   format: FormatContext
@@ -45,7 +45,11 @@ export async function openMedia(path: string): Promise<OpenMedia> {
       const best = format.findBestStream(type)
       return streams.find((stream) => stream.index === best) ?? streams[0] ?? null
     }
-    const close = async () => { await format.closeInput() }
+    let closed = false
+    const close = async () => {
+      if (!closed) await format.closeInput()
+      closed = true
+    }
     return { path, format, video: pick(videos, AVMEDIA_TYPE_VIDEO), sound: pick(sounds, AVMEDIA_TYPE_AUDIO), close, [Symbol.asyncDispose]: close }
   } catch (error) {
     await format.closeInput()
