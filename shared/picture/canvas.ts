@@ -28,7 +28,9 @@ export interface Canvas2D {
   globalAlpha: number
   font: string
   // What is read back may be a gradient; what the picture sets is a colour.
+  get strokeStyle(): unknown
   set strokeStyle(colour: string)
+  get fillStyle(): unknown
   set fillStyle(colour: string)
   textBaseline: 'alphabetic' | 'bottom' | 'hanging' | 'ideographic' | 'middle' | 'top'
   textAlign: 'center' | 'end' | 'left' | 'right' | 'start'

@@ -178,7 +178,10 @@ function captionPlace(mark: Mark, points: readonly Vec2[], place: MarkPlace): Ve
   return [end[0] + unit * 12, end[1] - unit * 34]
 }
 
-/** Words on a dark plate. `at` is the plate's top left corner, or its middle where centred. Line feeds break lines. */
+/**
+ * Words on a dark plate, with a strip of the mark's ink at their left: warm white reads at any size, which the darker
+ * inks do not. `at` is the plate's top left corner, or its middle where centred. Line feeds break lines.
+ */
 export function drawWords(ctx: Canvas2D, text: string, at: Vec2, size: number, colour: string, align: 'left' | 'center'): void {
   ctx.font = `600 ${size.toFixed(2)}px ${pictureFont}`
   ctx.textBaseline = 'middle'
@@ -186,13 +189,19 @@ export function drawWords(ctx: Canvas2D, text: string, at: Vec2, size: number, c
   const lines = text.split('\n')
   const widest = Math.max(...lines.map((line) => ctx.measureText(line).width))
   const pad = size * 0.36
-  const height = lines.length * size * 1.28
-  const x = align === 'left' ? at[0] : at[0] - widest / 2 - pad
-  const y = align === 'left' ? at[1] : at[1] - height / 2 - pad / 2
+  const strip = size * 0.2
+  const width = widest + 2 * pad + strip
+  const height = lines.length * size * 1.28 + pad
+  const x = align === 'left' ? at[0] : at[0] - width / 2
+  const y = align === 'left' ? at[1] : at[1] - height / 2
   ctx.fillStyle = haloColour
   ctx.beginPath()
-  ctx.roundRect(x, y, widest + 2 * pad, height + pad, size * 0.28)
+  ctx.roundRect(x, y, width, height, size * 0.28)
   ctx.fill()
   ctx.fillStyle = colour
-  lines.forEach((line, i) => ctx.fillText(line, x + pad, y + pad / 2 + size * 1.28 * (i + 0.5)))
+  ctx.beginPath()
+  ctx.roundRect(x + pad * 0.5, y + pad * 0.8, strip, height - pad * 1.6, strip / 2)
+  ctx.fill()
+  ctx.fillStyle = inkColours.plain
+  lines.forEach((line, i) => ctx.fillText(line, x + pad + strip, y + pad / 2 + size * 1.28 * (i + 0.5)))
 }

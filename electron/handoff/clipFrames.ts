@@ -1,0 +1,183 @@
+import { AV_PIX_FMT_YUV420P, type Frame } from 'node-av'
+import type { Size } from '../../shared/picture/layout.ts'
+import { effectiveMatrix } from '../media/colour.ts'
+import { displayFilter } from '../media/displayFilter.ts'
+import { pictureChain, type FilterChain } from '../media/filterChain.ts'
+import { frameOfTimestamp, seekPointFor } from '../media/frameIndex.ts'
+import { MediaError } from '../media/mediaError.ts'
+import { openPictures, type Pictures } from '../media/pictures.ts'
+import { probe, type Probed } from '../media/probe.ts'
+
+const bytesOf = (frame: Frame): number => frame.linesize.reduce((sum, line, plane) => sum + line * (plane === 0 ? frame.height : (frame.height + 1) >> 1), 0)
+
+/** Decoded frames of all clips of a render, least recently used out first, within a number of bytes. */
+export class FrameCache implements Disposable {
+  readonly #limit: number
+  #bytes = 0
+  readonly #frames = new Map<string, Frame>()
+
+  constructor(limit = 256 << 20) {
+    this.#limit = limit
+  }
+
+  get limit(): number {
+    return this.#limit
+  }
+
+  /** The frame, still the cache's own, or null. */
+  get(key: string): Frame | null {
+    const frame = this.#frames.get(key)
+    if (!frame) return null
+    this.#frames.delete(key)
+    this.#frames.set(key, frame)
+    return frame
+  }
+
+  /** Takes the frame over. */
+  put(key: string, frame: Frame): void {
+    this.#drop(key)
+    this.#frames.set(key, frame)
+    this.#bytes += bytesOf(frame)
+    for (const oldest of this.#frames.keys()) {
+      if (this.#bytes <= this.#limit || oldest === key) break
+      this.#drop(oldest)
+    }
+  }
+
+  #drop(key: string): void {
+    const frame = this.#frames.get(key)
+    if (!frame) return
+    this.#frames.delete(key)
+    this.#bytes -= bytesOf(frame)
+    frame.free()
+  }
+
+  [Symbol.dispose](): void {
+    for (const key of this.#frames.keys()) this.#drop(key)
+  }
+}
+
+/**
+ * The frames of one original by number, as they are shown: upright, 8-bit 4:2:0, BT.709 in limited range. Frames on the
+ * way to the wanted one are kept, so that stepping backward through a group of frames decodes it once.
+ */
+export class ClipFrames implements AsyncDisposable {
+  readonly #path: string
+  readonly #probed: Probed
+  readonly #pictures: Pictures
+  readonly #cache: FrameCache
+  /** Null where the decoder's own frames can be used as they are. */
+  readonly #target: Size | null
+  #chain: FilterChain | null = null
+  #chainShape = ''
+  /** The frame that the decoder gives next, if nothing is amiss. */
+  #next = 0
+  /** One request at a time. */
+  #last: Promise<unknown> = Promise.resolve()
+
+  private constructor(path: string, probed: Probed, pictures: Pictures, cache: FrameCache, target: Size | null) {
+    this.#path = path
+    this.#probed = probed
+    this.#pictures = pictures
+    this.#cache = cache
+    this.#target = target
+  }
+
+  /**
+   * @param scale the largest scale from image space to canvas that the clip is shown at; a picture that is converted
+   *   anyway, or is far larger than it is ever shown, is kept no larger than that
+   * Throws a MediaError.
+   */
+  static async open(path: string, scale: number, cache: FrameCache, options: { threads?: number; signal?: AbortSignal } = {}): Promise<ClipFrames> {
+    const probed = await probe(path, options.signal)
+    const pictures = await openPictures(path, options.threads === undefined ? {} : { threads: options.threads })
+    const { description } = probed
+    const { colour, orientation } = description
+    const plain = orientation.rotation === 0 && !orientation.mirrored && !colour.fullRange && !colour.hdr
+      && effectiveMatrix(colour, description.stored) === 'bt709' && colour.primaries !== 'bt2020' && colour.primaries !== 'smpte432'
+      && pictures.stream.codecpar.format === AV_PIX_FMT_YUV420P
+    const part = Math.min(1, scale)
+    const even = (side: number): number => Math.max(2, 2 * Math.round((side * part) / 2))
+    const target = plain && part > 0.45 ? null : { width: even(description.display.width), height: even(description.display.height) }
+    return new ClipFrames(path, probed, pictures, cache, target)
+  }
+
+  get count(): number {
+    return this.#probed.index.ticks.length
+  }
+
+  /** Frame number `index`, held inside the clip. The caller frees it. */
+  frame(index: number): Promise<Frame> {
+    const mine = this.#last.then(() => this.#find(Math.min(Math.max(index, 0), this.count - 1)))
+    this.#last = mine.catch(() => {})
+    return mine
+  }
+
+  async #find(wanted: number): Promise<Frame> {
+    const known = this.#cache.get(this.#key(wanted))
+    if (known) return copyOf(known)
+    const { index } = this.#probed
+    const seekPoint = seekPointFor(index, wanted)
+    const sought = wanted < this.#next || seekPoint.frame > this.#next
+    if (sought) await this.#pictures.seek(seekPoint.timestamp)
+    const frameBytes = this.#target ? this.#target.width * this.#target.height * 1.5 : this.#probed.description.stored.width * this.#probed.description.stored.height * 1.5
+    const room = Math.max(1, Math.floor(this.#cache.limit / 3 / frameBytes))
+    for (;;) {
+      const decoded = await this.#pictures.next()
+      if (!decoded) break
+      const number = frameOfTimestamp(index, decoded.pts)
+      this.#next = number + 1
+      // Frames that are passed over going forward are not wanted again soon; those on the way back are.
+      if (number < 0 || number < wanted && (!sought || number <= wanted - room)) {
+        decoded.free()
+        continue
+      }
+      const shown = await this.#show(decoded)
+      this.#cache.put(this.#key(number), shown)
+      // A frame that the decoder leaves out is stood for by the one after it.
+      if (number >= wanted) return copyOf(shown)
+    }
+    this.#next = this.count
+    for (let before = wanted - 1; before >= Math.max(0, wanted - 8); before--) {
+      const stand = this.#cache.get(this.#key(before))
+      if (stand) return copyOf(stand)
+    }
+    throw new MediaError('damaged', this.#path, `at frame ${wanted + 1} of ${this.count}`)
+  }
+
+  /** Takes the decoded frame over and gives the shown one. */
+  async #show(decoded: Frame): Promise<Frame> {
+    if (!this.#target) return decoded
+    using own = decoded
+    const shape = `${own.width} ${own.height} ${own.format} ${own.colorSpace} ${own.colorRange}`
+    if (shape !== this.#chainShape) {
+      this.#chain?.close()
+      this.#chain = await pictureChain(displayFilter(this.#probed.description, this.#target), {
+        width: own.width, height: own.height, format: own.format, timeBase: { num: 1, den: this.#probed.index.timescale },
+        colorSpace: own.colorSpace, colorRange: own.colorRange,
+      })
+      this.#chainShape = shape
+    }
+    let shown: Frame | null = null
+    await this.#chain!.push(own, (frame) => {
+      shown?.free()
+      shown = frame
+    })
+    if (!shown) throw new MediaError('failed', this.#path, 'a frame was lost on its way to the screen')
+    return shown
+  }
+
+  #key = (number: number): string => `${this.#path} ${number}`
+
+  async [Symbol.asyncDispose](): Promise<void> {
+    await this.#last
+    this.#chain?.close()
+    await this.#pictures.close()
+  }
+}
+
+function copyOf(frame: Frame): Frame {
+  const copy = frame.clone()
+  if (!copy) throw new Error('no memory for a frame')
+  return copy
+}

@@ -1,0 +1,129 @@
+import { createCanvas, type Canvas, type SKRSContext2D } from '@napi-rs/canvas'
+import { drawOverlay, OverlayWatch, type Overlay } from '../../shared/picture/drawInstant.ts'
+import type { Size } from '../../shared/picture/layout.ts'
+import { registerFonts } from './fonts.ts'
+import type { Planes } from './planes.ts'
+import { tileSide, TouchedTiles } from './touchedTiles.ts'
+
+/** Sparse samples of one plane: what to keep of the picture below (0 to 1) and what to add. */
+class Samples {
+  #capacity = 1 << 14
+  count = 0
+  #column = new Uint16Array(this.#capacity)
+  #row = new Uint16Array(this.#capacity)
+  #keep = new Float32Array(this.#capacity)
+  #add = new Float32Array(this.#capacity)
+
+  push(column: number, row: number, keep: number, add: number): void {
+    if (this.count === this.#capacity) this.#grow()
+    this.#column[this.count] = column
+    this.#row[this.count] = row
+    this.#keep[this.count] = keep
+    this.#add[this.count++] = add
+  }
+
+  lay(data: Buffer, stride: number): void {
+    const [column, row, keep, add, count] = [this.#column, this.#row, this.#keep, this.#add, this.count]
+    for (let i = 0; i < count; i++) {
+      const at = row[i]! * stride + column[i]!
+      data[at] = data[at]! * keep[i]! + add[i]! + 0.5
+    }
+  }
+
+  #grow(): void {
+    this.#capacity *= 2
+    const wider = <T extends Uint16Array | Float32Array>(old: T, next: T): T => {
+      next.set(old)
+      return next
+    }
+    this.#column = wider(this.#column, new Uint16Array(this.#capacity))
+    this.#row = wider(this.#row, new Uint16Array(this.#capacity))
+    this.#keep = wider(this.#keep, new Float32Array(this.#capacity))
+    this.#add = wider(this.#add, new Float32Array(this.#capacity))
+  }
+}
+
+/**
+ * What is drawn over the video, kept as the few samples it touches, in YUV. It is drawn and read back only when it
+ * changes; laid over a picture whenever either does.
+ */
+export class InkLayer {
+  readonly #size: Size
+  readonly #canvas: Canvas
+  readonly #ctx: SKRSContext2D
+  readonly #tiles: TouchedTiles
+  readonly #watch = new OverlayWatch()
+  readonly #y = new Samples()
+  readonly #u = new Samples()
+  readonly #v = new Samples()
+
+  constructor(size: Size) {
+    registerFonts()
+    this.#size = size
+    this.#canvas = createCanvas(size.width, size.height)
+    this.#ctx = this.#canvas.getContext('2d')
+    this.#tiles = new TouchedTiles(this.#ctx, size)
+  }
+
+  get empty(): boolean {
+    return this.#y.count === 0
+  }
+
+  /** Draws anew where anything drawn has changed; says whether. */
+  update(overlay: Overlay): boolean {
+    if (!this.#watch.changed(overlay)) return false
+    this.#tiles.clear()
+    drawOverlay(this.#tiles, overlay)
+    this.#y.count = this.#u.count = this.#v.count = 0
+    for (const [x, y] of this.#tiles.corners) this.#readTile(x, y)
+    return true
+  }
+
+  /** Lays the ink over a picture of the layer's size. */
+  lay(to: Planes): void {
+    this.#y.lay(to.data[0], to.stride[0])
+    this.#u.lay(to.data[1], to.stride[1])
+    this.#v.lay(to.data[2], to.stride[2])
+  }
+
+  /**
+   * BT.709 in limited range, weighted by alpha. Chroma samples stand over every second luma column (left-sited, as H.264
+   * takes them to be when it is told nothing), so they are averaged over the columns to both sides.
+   */
+  #readTile(left: number, top: number): void {
+    const width = Math.min(tileSide, this.#size.width - left)
+    const height = Math.min(tileSide, this.#size.height - top)
+    const before = left > 0 ? 1 : 0
+    const { data } = this.#ctx.getImageData(left - before, top, width + before, height)
+    const stride = (width + before) * 4
+    for (let y = 0; y < height; y++) {
+      for (let x = 0, at = y * stride + before * 4; x < width; x++, at += 4) {
+        const alpha = data[at + 3]! / 255
+        if (alpha === 0) continue
+        const luma = 0.2126 * data[at]! + 0.7152 * data[at + 1]! + 0.0722 * data[at + 2]!
+        this.#y.push(left + x, top + y, 1 - alpha, alpha * (16 + (luma * 219) / 255))
+      }
+    }
+    for (let y = 0; y + 1 < height; y += 2) {
+      for (let x = 0; x < width; x += 2) {
+        let [alpha, blue, red] = [0, 0, 0]
+        for (let dy = 0; dy < 2; dy++) {
+          for (let dx = -1; dx <= 1; dx++) {
+            const column = Math.min(Math.max(x + dx + before, 0), width + before - 1)
+            const at = (y + dy) * stride + column * 4
+            const weight = (dx === 0 ? 0.25 : 0.125) * (data[at + 3]! / 255)
+            if (weight === 0) continue
+            const luma = 0.2126 * data[at]! + 0.7152 * data[at + 1]! + 0.0722 * data[at + 2]!
+            alpha += weight
+            blue += weight * (data[at + 2]! - luma)
+            red += weight * (data[at]! - luma)
+          }
+        }
+        if (alpha === 0) continue
+        const [column, row] = [(left + x) >> 1, (top + y) >> 1]
+        this.#u.push(column, row, 1 - alpha, 128 * alpha + (blue / 1.8556) * (224 / 255))
+        this.#v.push(column, row, 1 - alpha, 128 * alpha + (red / 1.5748) * (224 / 255))
+      }
+    }
+  }
+}
