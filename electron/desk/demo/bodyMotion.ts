@@ -31,8 +31,8 @@ function leaning(lean: number, side: number, turn: number): Frame {
   return { lead, up: up0, front: cross(lead, up0) }
 }
 
-/** Everything but the arms and the club, as a function of seconds from the takeaway. */
-export function bodyMotion(spec: SwingSpec, body: BodyLengths): (t: number) => Trunk {
+/** Everything but the arms and the club, as a function of seconds from the takeaway; the hips sink by `give` metres about impact. */
+export function bodyMotion(spec: SwingSpec, body: BodyLengths, give: number): (t: number) => Trunk {
   const { top, impact, finish } = timesOf(spec)
   const k = spec.statureM / 1.8
   const down = spec.downswingS
@@ -40,7 +40,7 @@ export function bodyMotion(spec: SwingSpec, body: BodyLengths): (t: number) => T
   const stance = 0.215 * k
   const lost = -spec.inclinationChangeDeg
   const thoraxTurn = curve([
-    { t: 0, x: 0 }, { t: top - 0.015, x: spec.shoulderTurnDeg, a: -700 }, { t: impact, x: -24, v: -430 }, { t: impact + 0.28, x: -92 }, { t: finish, x: -116 },
+    { t: 0, x: 0 }, { t: top - 0.015, x: spec.shoulderTurnDeg, a: -700 }, { t: impact, x: -20, v: -430 }, { t: impact + 0.28, x: -92 }, { t: finish, x: -116 },
   ])
   const pelvisTurn = curve([
     { t: 0.04, x: 0 }, { t: top - 0.07, x: spec.pelvisTurnDeg, a: -500 }, { t: impact, x: -38, v: -300 }, { t: impact + 0.28, x: -84 }, { t: finish, x: -97 },
@@ -51,21 +51,21 @@ export function bodyMotion(spec: SwingSpec, body: BodyLengths): (t: number) => T
   // The spine leans away from the target: a little at address (the trail hand is the lower), more through impact.
   const headShare = (Math.asin(Math.min(0.5, spec.headSwayM / (body.trunk + body.neck))) * 180) / Math.PI
   const side = curve([
-    { t: 0, x: 5 }, { t: top, x: 3 + headShare }, { t: impact, x: 13 }, { t: impact + 0.12, x: 17, v: 0 }, { t: finish, x: 5 },
+    { t: 0, x: 5 }, { t: top, x: 3 + headShare }, { t: impact, x: 10 }, { t: impact + 0.12, x: 15, v: 0 }, { t: finish, x: 5 },
   ])
   const hipX = curve([
     { t: 0, x: 0 }, { t: top * 0.7, x: -0.022 * k, v: 0 }, { t: top, x: -0.008 * k }, { t: impact, x: 0.085 * k }, { t: finish, x: 0.165 * k },
   ])
   const hipY = curve([
-    { t: 0, x: -0.042 * k }, { t: top, x: -0.05 * k }, { t: top + down * 0.5, x: -0.062 * k, v: 0 }, { t: impact, x: -0.036 * k + lost * 0.001 },
+    { t: 0, x: -0.042 * k }, { t: top, x: -0.05 * k }, { t: top + down * 0.5, x: -0.062 * k - give * 0.55 }, { t: impact, x: -0.045 * k - give },
     { t: impact + 0.2, x: -0.022 * k }, { t: finish, x: -0.018 * k },
   ])
   const hipZ = curve([
     { t: 0, x: -0.125 * k }, { t: top, x: (-0.125 + lost * 0.0015) * k }, { t: impact, x: (-0.125 + lost * 0.0062) * k }, { t: finish, x: -0.045 * k },
   ])
-  const leadForward = curve([{ t: 0, x: 10 }, { t: top, x: 26 }, { t: impact, x: 8 }, { t: impact + 0.25, x: -10 }, { t: finish, x: -4 }])
-  const trailForward = curve([{ t: 0, x: 14 }, { t: top, x: -6 }, { t: impact, x: 16 }, { t: impact + 0.25, x: 26 }, { t: finish, x: 22 }])
-  const leadRaise = curve([{ t: 0, x: -6 }, { t: top, x: -2 }, { t: impact, x: 4 }, { t: impact + 0.25, x: 8 }, { t: finish, x: 10 }])
+  const leadForward = curve([{ t: 0, x: 8 }, { t: top, x: 26 }, { t: impact, x: 24 }, { t: impact + 0.25, x: -10 }, { t: finish, x: -4 }])
+  const trailForward = curve([{ t: 0, x: 14 }, { t: top, x: -6 }, { t: impact, x: 20 }, { t: impact + 0.25, x: 26 }, { t: finish, x: 22 }])
+  const leadRaise = curve([{ t: 0, x: -3 }, { t: top, x: -2 }, { t: impact, x: -12 }, { t: impact + 0.25, x: 8 }, { t: finish, x: 10 }])
   const trailRaise = curve([{ t: 0, x: -9 }, { t: top, x: 9 }, { t: impact, x: -10 }, { t: impact + 0.25, x: 4 }, { t: finish, x: 6 }])
   const heel = curve([{ t: impact - 0.1, x: 0 }, { t: impact, x: 9 }, { t: impact + 0.28, x: 42 }, { t: finish, x: 62 }])
   const trailToes = curve([{ t: impact - 0.05, x: 6 }, { t: impact + 0.1, x: 2 }, { t: finish, x: -38 }])

@@ -12,8 +12,8 @@ const centreAboveSole = 0.027
 /** Shaft line to the head's centre, toward the toe. */
 const centreTowardToe = 0.036
 
-/** How the club lies: unit vectors butt to head, out of the face, heel to toe. */
-export interface ClubFrame { readonly shaft: Vec; readonly face: Vec; readonly toe: Vec }
+/** How the club lies: unit vectors butt to head, out of the face, heel to toe, and square to the plane it turns in (up and out at address). */
+export interface ClubFrame { readonly shaft: Vec; readonly face: Vec; readonly toe: Vec; readonly square: Vec }
 
 /** Times of the swing's turning points in seconds from the takeaway. */
 export interface SwingTimes { readonly takeaway: 0; readonly top: number; readonly impact: number; readonly finish: number }
@@ -30,7 +30,7 @@ export function timesOf(spec: SwingSpec): SwingTimes {
  */
 export function clubMotion(spec: SwingSpec): (t: number) => ClubFrame {
   const { top, impact, finish } = timesOf(spec)
-  const addressSlope = spec.club.lieDeg - 7
+  const addressSlope = addressSlopeDeg(spec)
   const short = radians(spec.shortOfLevelDeg)
   const laidByShort = degrees(Math.atan(Math.tan(short) * Math.cos(radians(spec.topPlaneSlopeDeg))))
   const phi: Curve = curve([
@@ -45,7 +45,8 @@ export function clubMotion(spec: SwingSpec): (t: number) => ClubFrame {
     { t: top * 0.5, x: addressSlope - 1 },
     { t: top, x: spec.topPlaneSlopeDeg, v: 0 },
     { t: top + spec.downswingS * 0.62, x: addressSlope - 6, v: 0 },
-    { t: impact, x: addressSlope + 3 },
+    // Who loses inclination lifts the handle.
+    { t: impact, x: addressSlope + 3 - spec.inclinationChangeDeg * 0.3 },
     { t: impact + 0.2, x: addressSlope - 2 },
     { t: finish, x: 56 },
   ])
@@ -74,8 +75,13 @@ export function clubMotion(spec: SwingSpec): (t: number) => ClubFrame {
     const toeSquare = add(scale(outOfPlane, Math.cos(roll)), scale(ahead, -Math.sin(roll)))
     const face = add(scale(ahead, Math.cos(roll)), scale(outOfPlane, Math.sin(roll)))
     const lie = radians(addressSlope)
-    return { shaft, face, toe: add(scale(shaft, Math.cos(lie)), scale(toeSquare, Math.sin(lie))) }
+    return { shaft, face, square: outOfPlane, toe: add(scale(shaft, Math.cos(lie)), scale(toeSquare, Math.sin(lie))) }
   }
+}
+
+/** Slope of the shaft at address: under its lie, for the hands hang where the arms let them, lower for the shorter player. */
+function addressSlopeDeg(spec: SwingSpec): number {
+  return degrees(Math.asin(Math.sin(radians(spec.club.lieDeg - 7)) * (spec.statureM / 1.8)))
 }
 
 /** Points of a club whose butt and directions are known. */

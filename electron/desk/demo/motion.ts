@@ -1,10 +1,10 @@
 import { bodyFor, type BodyLengths } from './body.ts'
 import { bodyMotion, type Foot, type Trunk } from './bodyMotion.ts'
 import { clubMotion, clubPoints, handsAt, leadGripAt, timesOf, trailGripAt, type ClubFrame, type SwingTimes } from './clubMotion.ts'
-import { curve } from './curve.ts'
+import { curve, type Curve } from './curve.ts'
 import type { SwingSpec } from './swingSpec.ts'
 import { middleJoint, swivelPole } from './twoBone.ts'
-import { add, along, distance, dot, ease, fromFrame, mix, radians, scale, squareTo, sub, toFrame, unit, type Frame, type Vec } from './vec.ts'
+import { add, along, cross, distance, dot, ease, fromFrame, radians, scale, squareTo, sub, toFrame, unit, type Frame, type Vec } from './vec.ts'
 
 /** One arm: joint centres, the point of the shaft that the fist closes on, and how far it is stretched (1 is straight). */
 export interface Arm { readonly shoulder: Vec; readonly elbow: Vec; readonly wrist: Vec; readonly grip: Vec; readonly stretch: number }
@@ -25,7 +25,7 @@ export interface Swing { readonly spec: SwingSpec; readonly body: BodyLengths; r
 
 export const ballRadius = 0.02135
 /** How far a fully stretched arm is let go: short of straight, where an elbow's speed would have no bound. */
-const fullest = 0.985
+const fullest = 0.984
 /** Ball flight of a seven-iron, near enough to watch it leave: 47 m/s at 17 degrees. */
 const launch: Vec = [45, 13.7, 0]
 
@@ -33,21 +33,28 @@ const launch: Vec = [45, 13.7, 0]
 export function swingOf(spec: SwingSpec): Swing {
   const body = bodyFor(spec.statureM)
   const times = timesOf(spec)
-  const trunkAt = bodyMotion(spec, body)
+  let trunkAt = bodyMotion(spec, body, 0)
   const clubAt = clubMotion(spec)
+  const { top, impact, finish } = times
   const length = spec.club.lengthM
   const k = spec.statureM / 1.8
   const reach = body.upperArm + body.forearm
 
-  /** The wrist of a fist on the shaft: the hand lies off the shaft on the side its arm comes from, less so the straighter arm and club are. */
-  const wristOf = (shoulder: Vec, grip: Vec, shaft: Vec): Vec => {
-    const toArm = unit(sub(shoulder, grip))
+  /** How much a hand lies on top of the shaft against toward its arm: the lead about impact, the trail from the top on, when the shaft comes
+   *  down past its shoulder. */
+  const after = (t: number) => 1 - ease(impact + 0.07, impact + 0.22, t)
+  const leadOnTop = (t: number) => 0.6 * ease(top + 0.45 * spec.downswingS, impact - 0.03, t) * after(t)
+  const trailOnTop = (t: number) => 0.6 * ease(top * 0.7, top, t) * after(t)
+  /** The wrist of a fist on the shaft: the hand lies off the shaft on the side its arm comes from and above the plane of motion, less so the
+   *  straighter arm and club are. The second share keeps the side well defined where arm and club make one line, about impact. */
+  const wristOf = (shoulder: Vec, grip: Vec, { shaft, square }: ClubFrame, onTop: number): Vec => {
+    const toArm = unit(along(unit(sub(shoulder, grip)), square, onTop))
     const butt = scale(shaft, -1)
     const between = Math.acos(Math.max(-1, Math.min(1, dot(toArm, butt))))
-    const own = radians(46) + between * 0.36
+    const own = radians(32) + between * 0.48
     return along(along(grip, butt, body.fist * Math.cos(own)), squareTo(toArm, butt), body.fist * Math.sin(own))
   }
-  const leadWristAt = (trunk: Trunk, hands: Vec, club: ClubFrame) => wristOf(trunk.leadShoulder, along(hands, club.shaft, leadGripAt - handsAt), club.shaft)
+  const leadWristAt = (trunk: Trunk, hands: Vec, club: ClubFrame, t: number) => wristOf(trunk.leadShoulder, along(hands, club.shaft, leadGripAt - handsAt), club, leadOnTop(t))
 
   // Hands at address: on the shaft's own slope above the ball's line, as far out as the arms hang comfortably.
   const clubAddress = clubAt(0)
@@ -58,7 +65,7 @@ export function swingOf(spec: SwingSpec): Swing {
   for (let i = 0; i < 60; i++) {
     const z = (near + far) / 2
     const hands: Vec = [0.035 * k, rise, z]
-    if (distance(trunkAddress.leadShoulder, leadWristAt(trunkAddress, hands, clubAddress)) > 0.95 * reach) far = z
+    if (distance(trunkAddress.leadShoulder, leadWristAt(trunkAddress, hands, clubAddress, 0)) > 0.95 * reach) far = z
     else near = z
   }
   const handsAddress: Vec = [0.035 * k, rise, near]
@@ -67,16 +74,25 @@ export function swingOf(spec: SwingSpec): Swing {
   const ballHome: Vec = [headAddress[0] + 0.004 + 0.011 + ballRadius, ballRadius, headAddress[2]]
   const clubImpact = clubAt(times.impact)
   const headImpact: Vec = [headAddress[0] + 0.004, headAddress[1], headAddress[2]]
-  const handsImpact = add(sub(headImpact, headOf([0, 0, 0], clubImpact)), [0, 0, 0])
+  const handsImpact = sub(headImpact, headOf([0, 0, 0], clubImpact))
+  // The knees give at impact by as much as the lead arm, almost straight, needs to bring the head down to the ball.
+  let none = 0
+  let most = 0.16
+  for (let i = 0; i < 40; i++) {
+    const give = (none + most) / 2
+    trunkAt = bodyMotion(spec, body, give)
+    const trunk = trunkAt(impact)
+    if (distance(trunk.leadShoulder, leadWristAt(trunk, handsImpact, clubImpact, impact)) > 0.983 * reach) none = give
+    else most = give
+  }
 
   // The hands' path is kept as a direction from the lead shoulder in the thorax's own axes, and a stretch of the lead arm: so the turn of
   // the trunk carries the arms, as it does in life. The keys that must be met in the world are put into those axes here.
   const local = (t: number, hands: Vec) => {
     const trunk = trunkAt(t)
     const v = toFrame(trunk.thorax, unit(sub(hands, trunk.leadShoulder)))
-    return { t, azimuth: Math.atan2(v[2], v[0]), height: Math.asin(v[1]), stretch: distance(trunk.leadShoulder, leadWristAt(trunk, hands, clubAt(t))) / reach }
+    return { t, azimuth: Math.atan2(v[2], v[0]), height: Math.asin(v[1]), stretch: distance(trunk.leadShoulder, leadWristAt(trunk, hands, clubAt(t), t)) / reach }
   }
-  const { top, impact, finish } = times
   const high = spec.trailElbowSwivelDeg * 0.0006 * k
   const keys = [
     local(0, handsAddress),
@@ -90,7 +106,8 @@ export function swingOf(spec: SwingSpec): Swing {
   const height = curve(keys.map(({ t, height: x }) => ({ t, x })))
   const stretch = curve(keys.map(({ t, stretch: x }) => ({ t, x: Math.min(x, fullest) })))
 
-  const poseAt = (t: number): Pose => {
+  /** Club and both arms' ends at t; the elbows come after. */
+  const reachAt = (t: number) => {
     const trunk = trunkAt(t)
     const club = clubAt(t)
     const cosH = Math.cos(height(t))
@@ -98,50 +115,87 @@ export function swingOf(spec: SwingSpec): Swing {
     const wanted = stretch(t) * reach
     let r = wanted
     for (let i = 0; i < 40; i++) {
-      const miss = wanted - distance(trunk.leadShoulder, leadWristAt(trunk, along(trunk.leadShoulder, direction, r), club))
+      const miss = wanted - distance(trunk.leadShoulder, leadWristAt(trunk, along(trunk.leadShoulder, direction, r), club, t))
       r += miss
       if (Math.abs(miss) < 1e-12) break
     }
     const hands = along(trunk.leadShoulder, direction, r)
     const butt = along(hands, club.shaft, -handsAt)
-    const points = clubPoints(length, butt, club)
-
     const trailGrip = along(butt, club.shaft, trailGripAt)
     let trailShoulder = trunk.trailShoulder
     // The trail shoulder reaches after the club where the arm would be too short: the girdle turns, its length stays.
     for (let i = 0; i < 4; i++) {
-      const wrist = wristOf(trailShoulder, trailGrip, club.shaft)
+      const wrist = wristOf(trailShoulder, trailGrip, club, trailOnTop(t))
       const over = softExcess(distance(trailShoulder, wrist) - 0.962 * reach)
       const pulled = along(trailShoulder, unit(sub(wrist, trailShoulder)), over * 1.3)
       trailShoulder = along(trunk.shoulders, unit(sub(pulled, trunk.shoulders)), body.clavicle)
     }
     const leadGrip = along(butt, club.shaft, leadGripAt)
-    const leadWrist = wristOf(trunk.leadShoulder, leadGrip, club.shaft)
-    const trailWrist = wristOf(trailShoulder, trailGrip, club.shaft)
-    const atTop = ease(top * 0.35, top * 0.8, t) * (1 - ease(top + spec.downswingS * 0.25, impact - 0.01, t))
-    const after = ease(impact + 0.02, impact + 0.3, t)
-    const tucked = mix(fromFrame(trunk.thorax, [-0.45, -0.75, -0.5]), [0.3, -0.9, 0.1], after)
-    const trailPole = atTop > 0 ? mix(tucked, swivelPole(trailShoulder, trailWrist, radians(spec.trailElbowSwivelDeg)), atTop) : tucked
-    const leadPole = mix(fromFrame(trunk.thorax, [0.5, -0.8, -0.35]), [0.45, -0.9, -0.15], after)
-    const ankleLead = trunk.feet.lead
-    const ankleTrail = trunk.feet.trail
+    return {
+      trunk, club, hands, butt,
+      lead: { shoulder: trunk.leadShoulder, wrist: wristOf(trunk.leadShoulder, leadGrip, club, leadOnTop(t)), grip: leadGrip },
+      trail: { shoulder: trailShoulder, wrist: wristOf(trailShoulder, trailGrip, club, trailOnTop(t)), grip: trailGrip },
+    }
+  }
+  type Ends = ReturnType<typeof reachAt>
+  const tucked = ({ trunk }: Ends) => fromFrame(trunk.thorax, [-0.45, -0.75, -0.5])
+  const trailElbow = elbowCurve(trailBackward, [0, top, top + spec.downswingS * 0.55, impact, impact + 0.3, finish].map((t) => {
+    const ends = reachAt(t)
+    const { shoulder, wrist } = ends.trail
+    if (t === top) return { t, ...ends.trail, pole: swivelPole(shoulder, wrist, radians(spec.trailElbowSwivelDeg)) }
+    return { t, shoulder, wrist, pole: t > impact ? [0.3, -0.9, 0.1] : tucked(ends) }
+  }))
+  const leadElbow = elbowCurve(leadBackward, [0, top, impact, impact + 0.3, finish].map((t) => {
+    const ends = reachAt(t)
+    return { t, ...ends.lead, pole: t > impact ? [0.45, -0.9, -0.15] : fromFrame(ends.trunk.thorax, [0.5, -0.8, -0.35]) }
+  }))
+
+  const poseAt = (t: number): Pose => {
+    const { trunk, club, hands, butt, lead, trail } = reachAt(t)
     return {
       trunk,
-      lead: arm(trunk.leadShoulder, leadWrist, leadGrip, leadPole, body),
-      trail: arm(trailShoulder, trailWrist, trailGrip, trailPole, body),
-      leadLeg: leg(trunk.leadHip, ankleLead, trunk.pelvis, body),
-      trailLeg: leg(trunk.trailHip, ankleTrail, trunk.pelvis, body),
-      club: { ...club, butt, hands, ...points },
+      lead: arm(lead, poleAt(leadBackward, lead.shoulder, lead.wrist, leadElbow(t)), body),
+      trail: arm(trail, poleAt(trailBackward, trail.shoulder, trail.wrist, trailElbow(t)), body),
+      leadLeg: leg(trunk.leadHip, trunk.feet.lead, trunk.pelvis, body),
+      trailLeg: leg(trunk.trailHip, trunk.feet.trail, trunk.pelvis, body),
+      club: { ...club, butt, hands, ...clubPoints(length, butt, club) },
       ball: t <= impact ? ballHome : along(along(ballHome, launch, t - impact), [0, -4.9, 0], (t - impact) ** 2),
     }
   }
   return { spec, body, times, poseAt }
 }
 
+/**
+ * Directions that no arm points along at any time of a swing. An elbow's way round its arm is kept as an angle from such a direction, which
+ * stays well defined from address, where the arm hangs, to the top and the finish, where it does not.
+ */
+const leadBackward: Vec = [0.3, -0.3, -0.9]
+const trailBackward: Vec = [0, -0.45, -0.9]
+
+/** Pole of an elbow at an angle about the line shoulder to wrist, 0 toward `from`. */
+function poleAt(from: Vec, shoulder: Vec, wrist: Vec, angle: number): Vec {
+  const n = unit(sub(wrist, shoulder))
+  const e = squareTo(from, n)
+  return add(scale(e, Math.cos(angle)), scale(cross(n, e), Math.sin(angle)))
+}
+
+/** The angle of an elbow in time, through poles wanted at some instants; from each to the next it takes the short way round. */
+function elbowCurve(from: Vec, wanted: readonly { t: number; shoulder: Vec; wrist: Vec; pole: Vec }[]): Curve {
+  let before = 0
+  return curve(wanted.map(({ t, shoulder, wrist, pole }) => {
+    const n = unit(sub(wrist, shoulder))
+    const e = squareTo(from, n)
+    const p = squareTo(pole, n)
+    const angle = Math.atan2(dot(p, cross(n, e)), dot(p, e))
+    before = angle + 2 * Math.PI * Math.round((before - angle) / (2 * Math.PI))
+    return { t, x: before }
+  }))
+}
+
 /** max(0, x) with a round corner of a centimetre, so that the girdle starts to reach without a jerk. */
 const softExcess = (x: number): number => (x + Math.hypot(x, 0.01)) / 2
 
-function arm(shoulder: Vec, wrist: Vec, grip: Vec, pole: Vec, body: BodyLengths): Arm {
+function arm({ shoulder, wrist, grip }: { shoulder: Vec; wrist: Vec; grip: Vec }, pole: Vec, body: BodyLengths): Arm {
   const stretch = distance(shoulder, wrist) / (body.upperArm + body.forearm)
   return { shoulder, wrist, grip, stretch, elbow: middleJoint(shoulder, wrist, body.upperArm, body.forearm, pole) }
 }

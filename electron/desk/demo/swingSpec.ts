@@ -41,7 +41,7 @@ export const referenceSwing: SwingSpec = {
 /** Trail elbow turned out behind, the shaft clearly across the line, and the inclination partly lost on the way down. */
 export const acrossSwing: SwingSpec = {
   ...plain, statureM: 1.78, handedness: 'right', shaftAzimuthTopDeg: 18, shortOfLevelDeg: 4, trailElbowSwivelDeg: 58,
-  headSwayM: 0.035, inclinationChangeDeg: -9, topPlaneSlopeDeg: 55, backswingS: 0.86, downswingS: 0.285, impactShaftRateDegS: 1960,
+  headSwayM: 0.035, inclinationChangeDeg: -7, topPlaneSlopeDeg: 55, backswingS: 0.86, downswingS: 0.285, impactShaftRateDegS: 1960,
 }
 
 /** A left-hander on the line whose swing stops short of level: what laid off it looks is all from that. */
