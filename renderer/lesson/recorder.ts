@@ -53,6 +53,9 @@ export class Take {
     this.#stopListening = deps.store.listen((at, event) => this.#hear(at, event))
   }
 
+  get sampleRate(): number {
+    return this.#deps.sampleRate
+  }
   get isPaused(): boolean {
     return !this.#keeping
   }

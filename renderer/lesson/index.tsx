@@ -1,0 +1,2 @@
+export { LessonRoom } from './LessonRoom.tsx'
+export { RecorderBar } from './RecorderBar.tsx'
