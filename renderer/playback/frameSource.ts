@@ -65,7 +65,8 @@ export class FrameSource {
     })
     // Whoever listens for problems is told; a promise nobody waits for must not add an unhandled rejection.
     this.opened.catch(() => undefined)
-    this.#post({ type: 'open', url: options.url, frames: options.frames, budgetBytes: options.budgetBytes ?? defaultBudget })
+    // The worker would take a relative address as relative to its own file.
+    this.#post({ type: 'open', url: new URL(options.url, document.baseURI).href, frames: options.frames, budgetBytes: options.budgetBytes ?? defaultBudget })
   }
 
   /** A frame of the present want has come. */

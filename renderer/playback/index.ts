@@ -9,7 +9,7 @@
  *     player.transport.step('left', -1)                     // a frame back; tied panes move together
  *     const drag = player.transport.jog('left'); drag.by(12) // twelve frames from where the drag began
  *     player.transport.setRate(1 / 4); player.transport.setLoop('left', { from, to }); player.transport.toggle('both')
- *     player.transport.tie(); player.transport.nudgeTie('right', 1); player.transport.untie()
+ *     player.transport.tie(); player.transport.nudgeTie('right', 1); player.transport.untie(); player.swap()
  *
  *     useStore(player.transport.state, (state) => state.playing)   // rarely changes: fit for React
  *     player.transport.onMoved((heads) => movePeg(heads.left?.tick)) // every move: not for React state

@@ -37,10 +37,19 @@ export interface PaneStats {
 /** Screen refreshes that are looked ahead while playing: a fifth of a second at 60 Hz. */
 const foresight = 12
 const refresh = 1 / 60
+/** Seconds for which a playing pane must go on showing one frame to count as resting on it. */
+const stillFor = 1
 /** Frames around a resting playhead held ready for a step. */
 const readyAround = 6
 /** Frames over which falling behind is judged. */
 const judged = 24
+
+interface Due {
+  readonly due: number
+  readonly ahead: readonly number[]
+  readonly stride: number
+  readonly still: boolean
+}
 
 /** One pane: a clip's frames, the canvas they are painted on, and what is due there. */
 export class Pane {
@@ -114,19 +123,7 @@ export class Pane {
     })
     this.#clip = clip
     this.#source = source
-    source.onReady = () => this.#wake()
-    source.onPassing = (index, frame, serial) => {
-      if (serial <= this.#newest) {
-        frame.close()
-        return
-      }
-      this.#newest = serial
-      this.#offered = index
-      this.layer.offer(index, frame)
-    }
-    source.onProblem = (error) => {
-      for (const listener of this.#problems) listener(error)
-    }
+    this.#listen(source)
     this.layer.setClip(clip, clip.original ?? null)
     this.#transport.setClip(this.side, clip, tick)
     return source.opened
@@ -158,10 +155,10 @@ export class Pane {
     }
     const playing = this.#transport.isMoving(this.side)
     if (playing !== this.#playing) this.#turn(playing)
-    const { due, ahead, stride } = playing ? this.#foresee(head.frame) : this.#rest(head.frame)
+    const { due, ahead, stride, still } = playing ? this.#foresee(head.frame) : this.#rest(head.frame)
     this.#ask(due, ahead)
     this.#offer(due)
-    this.layer.rest(playing ? null : due)
+    this.layer.rest(still ? due : null)
     this.layer.paint()
     if (playing) {
       this.#played.record(due, this.layer.shown, stride)
@@ -216,6 +213,40 @@ export class Pane {
     this.#problems.clear()
   }
 
+  /** Exchanges the clips of two panes, with their playheads and what is already decoded. */
+  static swap(one: Pane, two: Pane): void {
+    const [source, clip] = [one.#source, one.#clip]
+    one.#put(two.#source, two.#clip)
+    two.#put(source, clip)
+    one.#transport.swap()
+  }
+
+  #put(source: FrameSource | null, clip: PaneClip | null): void {
+    this.#source = source
+    this.#clip = clip
+    this.#offered = null
+    this.#due = null
+    this.#newest = 0
+    if (source) this.#listen(source)
+    this.layer.setClip(clip, clip?.original ?? null)
+  }
+
+  #listen(source: FrameSource): void {
+    source.onReady = () => this.#wake()
+    source.onPassing = (index, frame, serial) => {
+      if (serial <= this.#newest) {
+        frame.close()
+        return
+      }
+      this.#newest = serial
+      this.#offered = index
+      this.layer.offer(index, frame)
+    }
+    source.onProblem = (error) => {
+      for (const listener of this.#problems) listener(error)
+    }
+  }
+
   #turn(playing: boolean): void {
     this.#playing = playing
     this.#coarser = 1
@@ -223,14 +254,14 @@ export class Pane {
     this.#played.rest()
   }
 
-  #rest(frame: number): { due: number, ahead: number[], stride: number } {
+  #rest(frame: number): Due {
     if (frame !== this.#last) this.#direction = frame > this.#last ? 1 : -1
     this.#last = frame
-    return { due: frame, ahead: neighbours(frame, this.#direction, readyAround, this.#source!.frames), stride: 1 }
+    return { due: frame, ahead: neighbours(frame, this.#direction, readyAround, this.#source!.frames), stride: 1, still: true }
   }
 
   /** The frame due now and those due at the next refreshes, on the grid of frames that this screen can show. */
-  #foresee(frame: number): { due: number, ahead: number[], stride: number } {
+  #foresee(frame: number): Due {
     this.#last = frame
     const coming: number[] = []
     let before = frame
@@ -247,8 +278,10 @@ export class Pane {
       coming.push(at)
     }
     const stride = (moves > 0 ? strideFor(sum / moves) : 1) * this.#coarser
+    // A pane held at its clip's end, or standing still in a walkthrough, is at rest though the clock runs.
+    if (moves === 0 && this.#transport.foresee(this.side, stillFor) === frame) return this.#rest(frame)
     const due = onGrid(frame, stride)
-    return { due, ahead: [...new Set(coming.map((at) => onGrid(at, stride)))].filter((at) => at !== due), stride }
+    return { due, ahead: [...new Set(coming.map((at) => onGrid(at, stride)))].filter((at) => at !== due), stride, still: false }
   }
 
   /** Where a third of the frames come too late, shows every second one: fewer pictures in time beat more behind it. */

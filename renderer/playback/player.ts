@@ -14,6 +14,8 @@ export interface Player {
   readonly left: Pane
   readonly right: Pane
   readonly transport: Transport
+  /** Exchanges the panes' clips, playheads and tie without opening anything anew. */
+  swap(): void
   /** Seconds from outside (the sound of a walkthrough) in place of the window's; null gives the clock back. */
   useClock(seconds: (() => number) | null): void
   /**
@@ -42,6 +44,7 @@ export function createPlayer(options: PlayerOptions): Player {
   })
   return {
     left, right, transport,
+    swap: () => Pane.swap(left, right),
     useClock: (seconds) => clock.use(seconds),
     onFrame: (step) => loop.add(step),
     wake: loop.wake,

@@ -86,6 +86,18 @@ export class Transport {
     this.#move({ [side]: clip ? headAt(clip.frames, tick ?? clip.frames.ticks[0]!) : null })
   }
 
+  /** The panes change places: clips, playheads, tie and loops. */
+  swap(): void {
+    this.#stopRun()
+    const { left, right } = this.#clips
+    this.#clips.left = right
+    this.#clips.right = left
+    this.state.setState(({ tie, loops, leader }) => ({
+      tie: tie && { left: tie.right, right: tie.left }, loops: { left: loops.right, right: loops.left }, leader: otherSide(leader),
+    }))
+    this.#move({ left: this.#heads.right, right: this.#heads.left })
+  }
+
   /** Moves a pane to the frame on screen at a tick, the other with it where they are tied. */
   seek(side: Side, tick: number): void {
     const clip = this.#clips[side]

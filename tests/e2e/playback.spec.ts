@@ -99,6 +99,25 @@ test('tied panes of other rates show the same instant; one that runs out holds i
   expect(read).toEqual(expected)
 })
 
+test('swapped panes show each other\'s frames at once, and go on', async ({ page }) => {
+  await openPage(page)
+  await page.evaluate(([left, right]) => Promise.all([window.bench.open('left', left!), window.bench.open('right', right!)]), [constant, leftHalf])
+  const read = await page.evaluate(async () => {
+    const { bench } = window
+    const { player } = bench
+    player.transport.seekFrame('left', 120)
+    player.transport.seekFrame('right', 33)
+    await Promise.all([bench.painted('left', 120), bench.painted('right', 33)])
+    player.swap()
+    await Promise.all([bench.painted('left', 33), bench.painted('right', 120)])
+    const seen = [bench.readCanvas('left'), bench.readCanvas('right')]
+    player.transport.step('right', -1)
+    await bench.painted('right', 119)
+    return [...seen, bench.readCanvas('right')]
+  })
+  expect(read).toEqual([33, 120, 119])
+})
+
 test('both panes play, every picture painted is the one said, and the shorter holds its last frame', async ({ page }) => {
   await openPage(page)
   await page.evaluate(([left, right]) => Promise.all([window.bench.open('left', left!), window.bench.open('right', right!)]), [leftHalf, rightHalf])
@@ -137,6 +156,11 @@ test('at rest the original settles over the same frame; moving puts it off and t
         resolve(shown.frame!)
       })
     })
+    // The first frame settles too; what counts begins after it.
+    if (!player.left.layer.settled) await settled()
+    bench.stills.asked.length = 0
+    bench.stills.aborted.length = 0
+    const before = player.left.layer.settleTimes.length
     for (const frame of [20, 40, 60, 77]) {
       player.transport.seekFrame('left', frame)
       await bench.painted('left', frame)
@@ -155,7 +179,7 @@ test('at rest the original settles over the same frame; moving puts it off and t
     await bench.painted('left', 79)
     const read = bench.readCanvas('left')
     const stillSettled = player.left.layer.settled
-    return { asked, frame, grey, idlePaints, onItsWay, aborted: bench.stills.aborted, read, stillSettled, times: player.left.layer.settleTimes }
+    return { asked, frame, grey, idlePaints, onItsWay, aborted: bench.stills.aborted, read, stillSettled, times: player.left.layer.settleTimes.slice(before) }
   })
   expect(went.asked).toEqual([])
   expect(went.frame).toBe(77)

@@ -270,6 +270,23 @@ describe('two panes', () => {
     expect(transport.isPlaying).toBe(true)
   })
 
+  test('swapped panes stay in step, and swapping twice changes nothing', () => {
+    const { transport, frames } = rig(constant(100, 600, 30), constant(200, 90_000, 60))
+    transport.seekFrame('left', 10)
+    transport.seekFrame('right', 30)
+    transport.tie()
+    transport.setLoop('right', { from: 0, to: 90_000 })
+    const before = transport.state.getState()
+    transport.swap()
+    expect(frames()).toEqual([30, 10])
+    transport.step('left', 2)
+    expect(frames()).toEqual([32, 11])
+    transport.step('left', -2)
+    transport.swap()
+    expect(transport.state.getState()).toMatchObject({ tie: before.tie, loops: before.loops })
+    expect(frames()).toEqual([10, 30])
+  })
+
   test('another clip in a pane ends the tie and its loop', () => {
     const { transport } = rig(constant(30, 600, 30), constant(90, 600, 30))
     transport.tie()
