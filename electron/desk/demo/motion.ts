@@ -44,7 +44,7 @@ export function swingOf(spec: SwingSpec): Swing {
    *  down past its shoulder. */
   const after = (t: number) => 1 - ease(impact + 0.07, impact + 0.22, t)
   const leadOnTop = (t: number) => 0.6 * ease(top + 0.45 * spec.downswingS, impact - 0.03, t) * after(t)
-  const trailOnTop = (t: number) => 0.6 * ease(top * 0.7, top, t) * after(t)
+  const trailOnTop = (t: number) => 0.6 * ease(top * 0.25, top * 0.95, t) * after(t)
   /** The wrist of a fist on the shaft: the hand lies off the shaft on the side its arm comes from and above the plane of motion, less so the
    *  straighter arm and club are. The second share keeps the side well defined where arm and club make one line, about impact. */
   const wristOf = (shoulder: Vec, grip: Vec, { shaft, square }: ClubFrame, onTop: number): Vec => {

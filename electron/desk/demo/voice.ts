@@ -32,7 +32,8 @@ export function sentencesOf(text: string): string[] {
 
 /**
  * Speaks a text, or sentences one after the other, offline. Mono, -1..1, the loudest sample at .7.
- * Timings are in seconds from the first sample: sentences by their sound, words by the synthesiser's own marks.
+ * Timings are in seconds from the first sample: sentences by their sound, words by the synthesiser's own marks. The synthesiser's breath
+ * noise differs from call to call, the timings by a few milliseconds at most.
  */
 export async function speak(text: string | readonly string[], options: VoiceOptions = {}): Promise<Speech> {
   const sentences = typeof text === 'string' ? sentencesOf(text) : text.map((one) => one.trim()).filter((one) => one !== '')
