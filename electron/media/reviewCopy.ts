@@ -97,7 +97,7 @@ async function encode(request: ReviewCopyRequest): Promise<Omit<ReviewCopy, 'byt
     for (let channel = 0; channel < sound!.channels; channel++) envelope!.add(samplesOf(samples, channel), Number(samples.pts))
     await soundTrack!.write(samples)
   }
-  await using pictures = await decodePictures(media, stream, { ...(sound ? { onSound: (packet) => sound.push(packet, takeSound) } : {}) })
+  await using pictures = await decodePictures(media, stream, sound ? { onSound: (packet) => sound.push(packet, takeSound) } : {})
   using stills = new StillTaker(size, ticks.length)
 
   // The movie's own timescale takes the track's, else an edit list rounds to its milliseconds.

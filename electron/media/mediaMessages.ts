@@ -1,0 +1,28 @@
+import type { OriginalFrame, OriginalFrameRequest } from './originalFrame.ts'
+import type { Probed } from './probe.ts'
+import type { ReviewCopy, ReviewCopyRequest, TakeInProgress } from './reviewCopy.ts'
+import type { Loudness, Normalised, NormaliseTarget } from './sound.ts'
+import type { MediaErrorKind } from './mediaError.ts'
+
+/** What the media process can be asked to do: the question and the answer of each. */
+export interface MediaCalls {
+  probe: { ask: { path: string }, answer: Probed }
+  reviewCopy: { ask: Omit<ReviewCopyRequest, 'onProgress' | 'signal'>, answer: ReviewCopy }
+  originalFrame: { ask: OriginalFrameRequest & { pane: string }, answer: OriginalFrame }
+  release: { ask: { path?: string }, answer: null }
+  loudness: { ask: { path: string }, answer: Loudness }
+  normaliseSpeech: { ask: { path: string, out: string, target: Partial<NormaliseTarget> }, answer: Normalised }
+  /** Bytes of memory the process holds. */
+  memory: { ask: Record<never, never>, answer: number }
+}
+
+export type MediaCallName = keyof MediaCalls
+
+export type ToMedia =
+  | { [Name in MediaCallName]: { id: number, call: Name, ask: MediaCalls[Name]['ask'] } }[MediaCallName]
+  | { id: number, abort: true }
+
+export type FromMedia =
+  | { id: number, progress: TakeInProgress }
+  | { id: number, answer: unknown }
+  | { id: number, error: { kind: MediaErrorKind, path: string, detail: string } }
