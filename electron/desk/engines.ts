@@ -1,0 +1,69 @@
+import type { Clip } from '../../shared/contract/clip.ts'
+import type { HandoffSettings } from '../../shared/contract/walkthrough.ts'
+import type { Log } from '../../shared/walkthrough/log.ts'
+import type { DemoKit } from './demo/kit.ts'
+
+export interface Progress {
+  /** 0 to 1. */
+  readonly share: number
+  /** What is being done, in words. */
+  readonly step: string
+}
+export interface EngineOptions {
+  readonly onProgress?: (progress: Progress) => void
+  readonly signal?: AbortSignal
+}
+
+/** What is known of a file once it has been taken in. `index` leads from frames back into the file; plain data. */
+export interface TakenIn<Index = unknown> {
+  readonly facts: Pick<Clip, 'width' | 'height' | 'frames' | 'captureRate' | 'captureRateBasis' | 'playRate' | 'hasSound' | 'hdr' | 'codec' | 'reviewWidth' | 'reviewHeight' | 'filmedAt'>
+  readonly index: Index
+}
+
+/** One frame of an original, as planes. */
+export interface OriginalFrame {
+  /** I420: Y, U, V planes without padding. */
+  readonly data: Uint8Array
+  readonly width: number
+  readonly height: number
+  readonly range: 'limited' | 'full'
+}
+
+/** Reads and converts clips, in a process of its own. Errors are MediaErrors. */
+export interface MediaEngine {
+  /** Throws where a file is no clip that can be taken in, without decoding it. */
+  inspect(path: string, options?: EngineOptions): Promise<void>
+  /** Makes review.mp4, poster.jpg, strip.jpg, strip.json and, where there is sound, envelope.json in a folder that is there. */
+  takeIn(path: string, folder: string, options?: EngineOptions): Promise<TakenIn>
+  /** Frame number `frame` of an original; `index` is what takeIn answered. */
+  frame(path: string, index: unknown, frame: number, options?: EngineOptions): Promise<OriginalFrame>
+  close(): Promise<void>
+}
+
+export interface RenderClip {
+  readonly path: string
+  readonly frames: Clip['frames']
+  /** What takeIn answered for this clip. */
+  readonly index: unknown
+}
+export interface RenderRequest {
+  readonly log: Log
+  /** The walkthrough's sound, a WAV file. */
+  readonly soundPath: string
+  readonly durationMs: number
+  readonly clips: Readonly<Record<string, RenderClip>>
+  readonly settings: HandoffSettings
+  /** File to write; it is not there yet. */
+  readonly out: string
+}
+/** Renders a walkthrough to one video file. */
+export type RenderEngine = (request: RenderRequest, options?: EngineOptions) => Promise<void>
+
+/** Films the demo kit into a folder. */
+export type KitEngine = (folder: string, options?: EngineOptions) => Promise<DemoKit>
+
+export interface Engines {
+  readonly media: MediaEngine
+  readonly render: RenderEngine
+  readonly kit: KitEngine
+}

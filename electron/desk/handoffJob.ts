@@ -1,0 +1,151 @@
+import { randomUUID } from 'node:crypto'
+import { existsSync, mkdirSync, renameSync, rmSync, statSync } from 'node:fs'
+import { open, writeFile } from 'node:fs/promises'
+import { basename, dirname, isAbsolute, join } from 'node:path'
+import { z } from 'zod'
+import { DeskError } from '../../shared/contract/errors.ts'
+import { consentGap } from '../../shared/contract/student.ts'
+import type { HandoffSettings, Walkthrough } from '../../shared/contract/walkthrough.ts'
+import { parseLog } from '../../shared/walkthrough/log.ts'
+import { getClip, mediaIndexText } from '../library/clips.ts'
+import { addHandoff, dropUnfinishedHandoff, finishHandoff, getHandoff } from '../library/handoffs.ts'
+import { listJobs, type StoredJob } from '../library/jobs.ts'
+import { copyHashed, originalPath, syncFolder } from '../library/mediaStore.ts'
+import { getStudent } from '../library/students.ts'
+import { getWalkthrough } from '../library/walkthroughs.ts'
+import type { Answer, DeskContext } from './context.ts'
+import type { RenderClip } from './engines.ts'
+import { isAbort } from './faultOf.ts'
+import type { Finished, Running, Work } from './jobRunner.ts'
+import { soundPath } from './recordings.ts'
+import { workFolderName } from './takeInJob.ts'
+import { wavHeader } from './wav.ts'
+
+const payloadSchema = z.object({ handoffId: z.string() })
+
+const dayOf = (ms: number): string => {
+  const date = new Date(ms)
+  const two = (n: number) => String(n).padStart(2, '0')
+  return `${date.getFullYear()}-${two(date.getMonth() + 1)}-${two(date.getDate())}`
+}
+
+/** Throws `no-consent` where anyone in a walkthrough may not be handed off today. */
+function requireConsent({ library, now, recordings }: DeskContext, walkthroughId: string): void {
+  const today = dayOf(now())
+  const students = new Set(recordings.clips(walkthroughId).map((clipId) => getClip(library.db, clipId)?.studentId ?? null))
+  students.add(getWalkthrough(library.db, walkthroughId)?.studentId ?? null)
+  for (const id of students) {
+    const student = id === null ? null : getStudent(library.db, id)
+    const gap = student && consentGap(student, today)
+    if (gap) throw new DeskError('no-consent', gap, { where: student.name, remedy: `Record the consent on ${student.name}'s page, then hand off again.` })
+  }
+}
+
+/** The title as a file name any system takes. */
+const fileNameOf = (title: string): string => title.normalize('NFC').replaceAll(/[\p{C}<>:"/\\|?*]+/gu, ' ').replaceAll(/\s+/g, ' ').trim().replace(/[. ]+$/, '').slice(0, 80) || 'Lesson'
+
+/** Queues a render. Answers at once. */
+export function startHandoff(context: DeskContext, walkthrough: Walkthrough, settings: HandoffSettings, to: string | null): Answer<'handoff.start'> {
+  const { library, jobs, hub, now } = context
+  if (walkthrough.state === 'recording') throw new DeskError('bad-input', 'This walkthrough is still being recorded.', { where: walkthrough.title, remedy: 'Stop the recording first.' })
+  if (walkthrough.durationMs === 0) throw new DeskError('bad-input', 'This walkthrough has no sound, so there is nothing to hand off.', { where: walkthrough.title })
+  requireConsent(context, walkthrough.id)
+  const id = randomUUID()
+  const title = settings.title || walkthrough.title
+  if (to !== null && !isAbsolute(to)) throw new DeskError('bad-input', 'A hand-off needs the full path of its file.', { where: to })
+  if (to !== null && existsSync(to)) throw new DeskError('bad-input', `${basename(to)} is already there.`, { where: to, remedy: 'Choose another name.' })
+  const target = to ?? join(library.layout.handoffs, `${fileNameOf(title)} ${id.slice(0, 8)}.mp4`)
+  const handoff = { id, walkthroughId: walkthrough.id, jobId: randomUUID(), settings, createdAt: now() }
+  addHandoff(library.db, handoff, target)
+  const job = jobs.add({ id: handoff.jobId, kind: 'handoff', title, payload: { handoffId: id }, deliveryId: null, walkthroughId: walkthrough.id })
+  hub.changed('handoffs', 'jobs')
+  return { handoff: { ...handoff, path: null, bytes: null }, job }
+}
+
+/** Stops renders of a walkthrough that is about to go. */
+export async function cancelHandoffsOf({ library, jobs }: DeskContext, walkthroughId: string): Promise<void> {
+  for (const job of listJobs(library.db)) if (job.walkthroughId === walkthroughId && (job.state === 'waiting' || job.state === 'running')) await jobs.cancel(job.id)
+}
+
+export function handoffWork(getContext: () => DeskContext): Work {
+  return {
+    lane: 'handoff',
+    run: (job, running) => renderJob(getContext(), job, running),
+    forgotten: (job) => void dropUnfinishedHandoff(getContext().library.db, job.id),
+  }
+}
+
+async function renderJob(context: DeskContext, job: StoredJob, { signal, report }: Running): Promise<Finished> {
+  const { library, recordings, engines, hub } = context
+  const handoff = getHandoff(library.db, payloadSchema.parse(job.payload).handoffId)
+  const walkthrough = handoff && getWalkthrough(library.db, handoff.walkthroughId)
+  if (!handoff || !walkthrough) throw new DeskError('not-found', 'The walkthrough of this hand-off is not in the library any more.', { where: job.title })
+  requireConsent(context, walkthrough.id)
+  const { target } = handoff
+  if (existsSync(target)) throw new DeskError('bad-input', `${basename(target)} is already there.`, { where: target, remedy: 'Move it away, then try again.' })
+  const work = join(library.layout.incoming, workFolderName(job.id))
+  rmSync(work, { recursive: true, force: true })
+  mkdirSync(work)
+  try {
+    report(0, 'Reading the walkthrough')
+    const log = parseLog(recordings.log(walkthrough.id))
+    const clips: Record<string, RenderClip> = {}
+    for (const clipId of Object.keys(log.header.clips)) {
+      const clip = getClip(library.db, clipId)
+      if (!clip) throw new DeskError('not-found', 'A clip of this walkthrough is not in the library any more.', { where: clipId })
+      clips[clipId] = { path: originalPath(library.layout, clip.hash), frames: clip.frames, index: JSON.parse(mediaIndexText(library.db, clipId)!) }
+    }
+    const sound = join(work, 'sound.wav')
+    await writeWav(soundPath(library, walkthrough.id), sound, walkthrough.sampleRate)
+    const out = join(work, 'handoff.mp4')
+    await engines.render(
+      { log, soundPath: sound, durationMs: walkthrough.durationMs, clips, settings: { ...handoff.settings, title: handoff.settings.title || walkthrough.title }, out },
+      { signal, onProgress: ({ share, step }) => report(share, step) },
+    )
+    signal.throwIfAborted()
+    const { size } = statSync(out)
+    await moveToPlace(out, target)
+    finishHandoff(library.db, handoff.id, size)
+    hub.changed('handoffs')
+    return { result: target, step: 'Ready' }
+  } catch (error) {
+    if (signal.aborted && !isAbort(error)) throw new DOMException('cancelled', 'AbortError')
+    throw error
+  } finally {
+    rmSync(work, { recursive: true, force: true })
+  }
+}
+
+async function writeWav(samples: string, wav: string, sampleRate: number): Promise<void> {
+  const source = await open(samples, 'r')
+  try {
+    const { size } = await source.stat()
+    await writeFile(wav, wavHeader(sampleRate, size))
+    await writeFile(wav, source.createReadStream({ autoClose: false }), { flag: 'a' })
+  } finally {
+    await source.close()
+  }
+}
+
+/** Puts a finished file under its name by a rename; from another disk it is copied beside it first. */
+async function moveToPlace(from: string, to: string): Promise<void> {
+  const file = await open(from, 'r+')
+  await file.sync()
+  await file.close()
+  mkdirSync(dirname(to), { recursive: true })
+  try {
+    renameSync(from, to)
+  } catch (error) {
+    if (!(error instanceof Error && 'code' in error && error.code === 'EXDEV')) throw error
+    const beside = join(dirname(to), `.${basename(to)}.unfinished`)
+    rmSync(beside, { force: true })
+    try {
+      await copyHashed(from, beside)
+      renameSync(beside, to)
+    } catch (failure) {
+      rmSync(beside, { force: true })
+      throw failure
+    }
+  }
+  syncFolder(dirname(to))
+}

@@ -1,0 +1,48 @@
+import { randomUUID } from 'node:crypto'
+import { DeskError } from '../../../shared/contract/errors.ts'
+import { removeWalkthrough } from '../../library/removal.ts'
+import { getWalkthrough, listWalkthroughs, renameWalkthrough } from '../../library/walkthroughs.ts'
+import { listHandoffs } from '../../library/handoffs.ts'
+import type { DeskContext, Group } from '../context.ts'
+import { cancelHandoffsOf, startHandoff } from '../handoffJob.ts'
+
+export function walkthroughOperations(context: DeskContext): Group<'walkthrough'> & Group<'handoff'> {
+  const { library, recordings, hub, now } = context
+  const { db, layout } = library
+  const known = (id: string) => {
+    const found = getWalkthrough(db, id)
+    if (!found) throw new DeskError('not-found', 'This walkthrough is not in the library any more.', { where: id })
+    return found
+  }
+  return {
+    'walkthrough.begin': ({ swingId, studentId, title, sampleRate, header }) => {
+      const begun = recordings.begin({ id: randomUUID(), swingId, studentId, title, sampleRate, createdAt: now() }, header)
+      hub.changed('walkthroughs')
+      return begun
+    },
+    'walkthrough.append': ({ id, at, sound, rows }) => ({ samples: recordings.append(id, at, sound, rows) }),
+    'walkthrough.finish': ({ id }) => {
+      const whole = recordings.finish(id)
+      hub.changed('walkthroughs')
+      return whole
+    },
+    'walkthrough.list': () => listWalkthroughs(db),
+    'walkthrough.log': ({ id }) => ({ text: recordings.log(id) }),
+    'walkthrough.rename': ({ id, title }) => {
+      known(id)
+      renameWalkthrough(db, id, title)
+      hub.changed('walkthroughs')
+      return known(id)
+    },
+    'walkthrough.remove': async ({ id }) => {
+      known(id)
+      await cancelHandoffsOf(context, id)
+      recordings.abandon(id)
+      const removed = removeWalkthrough(db, layout, id)
+      hub.changed('walkthroughs', 'handoffs')
+      return removed
+    },
+    'handoff.start': ({ walkthroughId, settings, to }) => startHandoff(context, known(walkthroughId), settings, to),
+    'handoff.list': () => listHandoffs(db),
+  }
+}

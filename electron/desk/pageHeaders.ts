@@ -1,0 +1,29 @@
+/** What a page of ours may load and do, the same in every host. `connect` is what it may talk to besides its own origin. */
+export function pageHeaders(connect: readonly string[] = []): Record<string, string> {
+  const policy = [
+    `default-src 'none'`,
+    // Compiling wasm is not running text: it needs its own word.
+    `script-src 'self' 'wasm-unsafe-eval'`,
+    `worker-src 'self' blob:`,
+    `style-src 'self'`,
+    `img-src 'self' data: blob:`,
+    `media-src 'self' blob:`,
+    `font-src 'self'`,
+    `connect-src ${["'self'", ...connect].join(' ')}`,
+    `manifest-src 'self'`,
+    `base-uri 'none'`,
+    `form-action 'none'`,
+    `frame-ancestors 'none'`,
+    `object-src 'none'`,
+  ]
+  return {
+    'content-security-policy': policy.join('; '),
+    'cross-origin-opener-policy': 'same-origin',
+    'cross-origin-embedder-policy': 'require-corp',
+    'cross-origin-resource-policy': 'same-origin',
+    'permissions-policy': 'microphone=(self), camera=(), geolocation=(), display-capture=(), usb=(), serial=(), hid=(), midi=()',
+    'referrer-policy': 'no-referrer',
+    'x-content-type-options': 'nosniff',
+    'x-frame-options': 'DENY',
+  }
+}

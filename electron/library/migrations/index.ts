@@ -1,0 +1,13 @@
+import type { Sqlite } from '../database.ts'
+import { studentsAndClips } from './0001-students-and-clips.ts'
+import { walkthroughs } from './0002-walkthroughs.ts'
+import { jobsAndSettings } from './0003-jobs-and-settings.ts'
+
+/**
+ * Brings the schema one number up, inside a transaction with foreign keys off. One that has shipped is never changed:
+ * whatever comes later is a new one at the end.
+ */
+export type Migration = (db: Sqlite) => void
+
+/** The migration at index n leads from schema n to n + 1. */
+export const migrations: readonly Migration[] = [studentsAndClips, walkthroughs, jobsAndSettings]

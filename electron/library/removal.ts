@@ -1,0 +1,90 @@
+import { existsSync, readdirSync, statSync } from 'node:fs'
+import { join } from 'node:path'
+import type { Output } from '../../shared/contract/operations.ts'
+import type { Layout } from './layout.ts'
+import type { Sqlite } from './database.ts'
+import { derivedFolder, dropFile, originalPath } from './mediaStore.ts'
+import { all, count, run } from './statement.ts'
+
+export type Removed = Output<'student.remove'>
+const counted = ['students', 'clips', 'swings', 'marks', 'walkthroughs', 'handoffs'] as const
+
+interface HandoffFile {
+  id: string
+  target: string
+  finished: number
+  bytes: number | null
+}
+
+/**
+ * Runs `remove` in one transaction and takes away the files that no row needs any more. A walkthrough that shows a clip
+ * which goes must go too, and with it the videos made of it: their pictures are that clip's.
+ * Answers with what went, files by their full path.
+ */
+function removing(db: Sqlite, layout: Layout, clipIds: readonly string[], remove: () => void): Removed {
+  const files: string[] = []
+  const before = counted.map((table) => count(db, table))
+  const take = db.transaction(() => {
+    const handoffs = all<HandoffFile>(db, 'SELECT id, target, finished, bytes FROM handoffs')
+    const walkthroughs = all<{ id: string }>(db, 'SELECT id FROM walkthroughs').map((row) => row.id)
+    run(db, 'DELETE FROM walkthroughs WHERE id IN (SELECT walkthroughId FROM walkthroughClips WHERE clipId IN (SELECT value FROM json_each(?)))', JSON.stringify(clipIds))
+    remove()
+    run(db, `DELETE FROM swings WHERE leftClipId IS NULL AND rightClipId IS NULL AND id IN (SELECT value FROM json_each(?))`, JSON.stringify(swingsBefore))
+    const unused = all<{ hash: string }>(db, 'SELECT hash FROM originals WHERE hash NOT IN (SELECT hash FROM clips)').map((row) => row.hash)
+    for (const hash of unused) run(db, 'DELETE FROM originals WHERE hash = ?', hash)
+    const left = new Set(all<{ id: string }>(db, 'SELECT id FROM handoffs').map((row) => row.id))
+    const walkthroughsLeft = new Set(all<{ id: string }>(db, 'SELECT id FROM walkthroughs').map((row) => row.id))
+    return {
+      unused,
+      handoffs: handoffs.filter((handoff) => handoff.finished === 1 && !left.has(handoff.id)),
+      walkthroughs: walkthroughs.filter((id) => !walkthroughsLeft.has(id)),
+    }
+  })
+  const swingsBefore = all<{ id: string }>(db, 'SELECT id FROM swings WHERE leftClipId IN (SELECT value FROM json_each(?1)) OR rightClipId IN (SELECT value FROM json_each(?1))', JSON.stringify(clipIds)).map((row) => row.id)
+  const gone = take.immediate()
+  // Deleted rows must not live on in the write-ahead log.
+  db.pragma('wal_checkpoint(TRUNCATE)')
+  const drop = (path: string) => {
+    if (!existsSync(path)) return
+    files.push(path)
+    dropFile(path)
+  }
+  for (const hash of gone.unused) {
+    drop(originalPath(layout, hash))
+    const derived = derivedFolder(layout, hash)
+    if (existsSync(derived)) for (const name of readdirSync(derived)) files.push(join(derived, name))
+    dropFile(derived)
+  }
+  for (const id of gone.walkthroughs) {
+    const folder = join(layout.walkthroughs, id)
+    if (existsSync(folder)) for (const name of readdirSync(folder)) files.push(join(folder, name))
+    dropFile(folder)
+  }
+  // A file of the same name that the coach has put there since is not ours to delete.
+  for (const { target, bytes } of gone.handoffs) if (existsSync(target) && statSync(target).size === bytes) drop(target)
+  const after = counted.map((table) => count(db, table))
+  const [students, clips, swings, marks, walkthroughs, handoffs] = before.map((n, i) => n - after[i]!) as [number, number, number, number, number, number]
+  return { students, clips, swings, marks, walkthroughs, handoffs, files }
+}
+
+const clipIdsWhere = (db: Sqlite, condition: string, value: string): string[] => all<{ id: string }>(db, `SELECT id FROM clips WHERE ${condition}`, value).map((row) => row.id)
+
+/** Everything of a student, and the database copies of earlier layouts, in which the student would live on. */
+export function removeStudent(db: Sqlite, layout: Layout, id: string): Removed {
+  const removed = removing(db, layout, clipIdsWhere(db, 'studentId = ?', id), () => run(db, 'DELETE FROM students WHERE id = ?', id))
+  if (existsSync(layout.backups))
+    for (const name of readdirSync(layout.backups)) {
+      const path = join(layout.backups, name)
+      dropFile(path)
+      removed.files.push(path)
+    }
+  return removed
+}
+
+/** A clip, and the swings that are left without one. */
+export const removeClip = (db: Sqlite, layout: Layout, id: string): Removed => removing(db, layout, [id], () => run(db, 'DELETE FROM clips WHERE id = ?', id))
+
+/** A swing; its clips stay. */
+export const removeSwing = (db: Sqlite, layout: Layout, id: string): Removed => removing(db, layout, [], () => run(db, 'DELETE FROM swings WHERE id = ?', id))
+
+export const removeWalkthrough = (db: Sqlite, layout: Layout, id: string): Removed => removing(db, layout, [], () => run(db, 'DELETE FROM walkthroughs WHERE id = ?', id))

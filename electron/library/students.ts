@@ -1,0 +1,44 @@
+import type { Delivery, Student } from '../../shared/contract/student.ts'
+import type { Batch } from '../../shared/contract/operations.ts'
+import type { Sqlite } from './database.ts'
+import { all, one, put, run } from './statement.ts'
+
+type StudentRow = Omit<Student, 'clubs' | 'minor' | 'consent'> & { clubs: string; minor: number; consent: string }
+
+const asStudent = (row: StudentRow): Student => ({
+  ...row,
+  clubs: JSON.parse(row.clubs) as Student['clubs'],
+  minor: row.minor === 1,
+  consent: JSON.parse(row.consent) as Student['consent'],
+})
+
+export const listStudents = (db: Sqlite): Student[] => all<StudentRow>(db, 'SELECT * FROM students ORDER BY name COLLATE NOCASE, id').map(asStudent)
+
+export function getStudent(db: Sqlite, id: string): Student | null {
+  const row = one<StudentRow>(db, 'SELECT * FROM students WHERE id = ?', id)
+  return row ? asStudent(row) : null
+}
+
+export const saveStudent = (db: Sqlite, student: Student): void =>
+  put(db, 'students', { ...student, clubs: JSON.stringify(student.clubs), minor: student.minor ? 1 : 0, consent: JSON.stringify(student.consent) })
+
+export type Pair = Batch['pair']
+/** A delivery with what the batch asked about pairs. */
+export interface DeliveryRow extends Delivery {
+  readonly pair: Pair
+  readonly paired: number
+}
+
+export const listDeliveries = (db: Sqlite): Delivery[] =>
+  all<Delivery>(db, 'SELECT id, studentId, question, feel, receivedAt FROM deliveries ORDER BY receivedAt DESC, id')
+
+export const getDelivery = (db: Sqlite, id: string): DeliveryRow | null => one<DeliveryRow>(db, 'SELECT * FROM deliveries WHERE id = ?', id) ?? null
+
+export const addDelivery = (db: Sqlite, delivery: Delivery, pair: Pair): void => put(db, 'deliveries', { ...delivery, pair, paired: pair === 'none' ? 1 : 0 })
+
+/** Changes what the coach may change of a delivery that is there. */
+export const updateDelivery = (db: Sqlite, { id, studentId, question, feel, receivedAt }: Delivery): boolean =>
+  run(db, 'UPDATE deliveries SET studentId = ?, question = ?, feel = ?, receivedAt = ? WHERE id = ?', studentId, question, feel, receivedAt, id) === 1
+
+export const setPaired = (db: Sqlite, id: string): number => run(db, 'UPDATE deliveries SET paired = 1 WHERE id = ?', id)
+export const unpairedDeliveries = (db: Sqlite): DeliveryRow[] => all<DeliveryRow>(db, 'SELECT * FROM deliveries WHERE paired = 0')
