@@ -29,7 +29,7 @@ export function fitHomography(from: readonly Vec2[], to: readonly Vec2[]): Homog
     const v = b.k * (to[i]![1] - b.y)
     rows.push([-x, -y, -1, 0, 0, 0, u * x, u * y, u], [0, 0, 0, -x, -y, -1, v * x, v * y, v])
   })
-  while (rows.length < 9) rows.push(new Array<number>(9).fill(0))
+  while (rows.length < 9) rows.push([0, 0, 0, 0, 0, 0, 0, 0, 0])
   const svd = new SingularValueDecomposition(new Matrix(rows), { autoTranspose: true })
   const values = svd.diagonal
   if (!(values[7]! > 1e-10 * values[0]!)) return null

@@ -1,0 +1,137 @@
+import type { PointName, PositionName, ViewName } from '../contract/pointsFile.ts'
+import { propagate, sigmaOf, type Uncertain } from '../signal/uncertain.ts'
+import { isMissing, midway, missing, planeAt, type Missing, type PlanePoint, type Position, type Purpose, type Swing } from './reading.ts'
+import { shaftPoints } from './shaft.ts'
+import type { SwingView } from './viewOf.ts'
+
+export type Unit = 'deg' | 'mm' | 's' | 'ratio' | 'share' | 'deg/s'
+export type At = PositionName | 'swing'
+
+/** What a measure comes to: a number with where its error comes from, or one with an interval of its own. */
+export interface Outcome {
+  readonly value: Uncertain
+  /** The 68 % interval where it is not value -+ sigma. */
+  readonly interval?: readonly [lo: number, hi: number]
+  readonly basis: string
+}
+
+/** What the documentation and the coach are told. */
+export interface MeasureText {
+  /** Kebab-case; never changes once shipped. */
+  readonly id: string
+  readonly unit: Unit
+  /** The plane it is read in. */
+  readonly plane: string
+  /** Which way is positive. */
+  readonly sign: string
+  readonly definition: string
+  readonly formula: string
+}
+
+export interface Measure extends MeasureText {
+  /** The views that can give it, each on its own; 'both' where it takes both together; 'swing' where views do not matter. */
+  readonly views: readonly ViewName[] | 'both' | 'swing'
+  readonly at: readonly At[]
+  readonly read: (swing: Swing, view: SwingView, at: At) => Outcome | Missing
+}
+
+/** A point that a planar measure may ask for; the shaft's ends stand for whichever points show it. */
+export type Landmark = PointName | 'shaftTail' | 'shaftTip' | 'midShoulders' | 'midHips'
+export type Input = readonly [point: Landmark, at: 'here' | PositionName]
+export type Plain = readonly [u: number, v: number]
+
+export interface Planar extends MeasureText {
+  readonly views: readonly ViewName[]
+  readonly at: readonly PositionName[]
+  readonly purpose: Purpose
+  readonly inputs: readonly Input[]
+  /** The measure itself, in its unit; lengths come in as metres. */
+  readonly value: (points: readonly Plain[], at: PositionName) => number | Missing
+}
+
+export function positionAt(swing: Swing, view: ViewName, at: PositionName): Position | Missing {
+  return swing.positions.get(view)?.[at] ?? missing(`the position ${at} is not known`)
+}
+
+const stands: Partial<Record<Landmark, readonly [PointName, PointName]>> = {
+  midShoulders: ['leadShoulder', 'trailShoulder'],
+  midHips: ['leadHip', 'trailHip'],
+  spineTop: ['leadShoulder', 'trailShoulder'],
+  spineBase: ['leadHip', 'trailHip'],
+}
+
+/** A landmark's place; the spine's ends fall back on midway between the shoulders and between the hips. */
+export function landmarkAt(swing: Swing, view: SwingView, landmark: Landmark, t: Uncertain, purpose: Purpose): PlanePoint | Missing {
+  if (landmark === 'shaftTail' || landmark === 'shaftTip') {
+    const shaft = shaftPoints([view])
+    if (!shaft) return missing(`the club is not digitised in the ${view.name} view`)
+    return planeAt(swing, view, landmark === 'shaftTail' ? shaft.tail : shaft.tip, t, purpose)
+  }
+  const pair = stands[landmark]
+  if (pair && !view.tracks.has(landmark as PointName)) {
+    const a = planeAt(swing, view, pair[0], t, purpose)
+    if (isMissing(a)) return a
+    const b = planeAt(swing, view, pair[1], t, purpose)
+    return isMissing(b) ? b : midway(a, b)
+  }
+  return planeAt(swing, view, landmark as PointName, t, purpose)
+}
+
+/** An angle with a larger error than this is a direction in name only, degrees. */
+export const directionless = 20
+
+/** Difference of two values of a quantity that repeats every `period`. */
+const around = (value: number, middle: number, period: number): number => middle + value - middle - period * Math.round((value - middle) / period)
+
+/** Turns a planar measure into one that reads a swing. */
+export function planar(m: Planar): Measure {
+  return {
+    ...m,
+    read: (swing, view, at) => {
+      const position = at as PositionName
+      const inputs: Uncertain[] = []
+      const bases = new Set<string>()
+      for (const [point, when] of m.inputs) {
+        const p = positionAt(swing, view.name, when === 'here' ? position : when)
+        if (isMissing(p)) return p
+        const place = landmarkAt(swing, view, point, p.t, m.purpose)
+        if (isMissing(place)) return place
+        inputs.push(place.u, place.v)
+        bases.add(`${when === 'here' ? position : when} ${p.basis}`)
+      }
+      const plain = (values: ArrayLike<number>): Plain[] => m.inputs.map((_, i) => [values[2 * i]!, values[2 * i + 1]!])
+      const middle = m.value(plain(inputs.map((input) => input.value)), position)
+      if (isMissing(middle)) return middle
+      const period = m.unit === 'deg' ? 180 : Infinity
+      const [value] = propagate((values) => {
+        const v = m.value(plain(values), position)
+        const next = isMissing(v) ? middle : v
+        return [period === Infinity ? next : around(next, middle, period)]
+      }, inputs)
+      if (m.unit === 'deg' && sigmaOf(value!) > directionless)
+        return missing(`a line it needs is too short in the ${view.name} picture to have a direction: +-${sigmaOf(value!).toFixed(0)} degrees`)
+      return { value: value!, basis: `${m.inputs.map(([point]) => point).filter((p, i, all) => all.indexOf(p) === i).join(', ')}; ${calibration(swing, view, m.purpose)}; ${[...bases].join('; ')}` }
+    },
+  }
+}
+
+/** Which calibration a view's readings rest on. */
+export function calibration(swing: Swing, view: SwingView, purpose: Purpose): string {
+  if (view.camera) return view.levelBasis
+  return purpose === 'shape' ? view.levelBasis : `${view.levelBasis}; ${swing.scales.get(view.name)?.basis ?? 'no scale'}`
+}
+
+const degrees = 180 / Math.PI
+
+/** The same angle within half a turn of `centre`, degrees. */
+export const near = (angle: number, centre: number, turn = 360): number => angle - turn * Math.round((angle - centre) / turn)
+
+/** Degrees of a line from straight down, growing away from the target (face-on) or from the ball (down the line). */
+export const fromHanging = (from: Plain, to: Plain): number => Math.atan2(-(to[0] - from[0]), -(to[1] - from[1])) * degrees
+/** Degrees of a line above the level, pointing toward +u at 0. */
+export const aboveLevel = (from: Plain, to: Plain): number => Math.atan2(to[1] - from[1], to[0] - from[0]) * degrees
+/** Degrees by which b is turned clockwise from a, as seen in the picture. */
+export const turnedClockwise = (a: Plain, b: Plain): number => Math.atan2(a[1] * b[0] - a[0] * b[1], a[0] * b[0] + a[1] * b[1]) * degrees
+export const minus = (a: Plain, b: Plain): Plain => [a[0] - b[0], a[1] - b[1]]
+export const middleOf = (a: Plain, b: Plain): Plain => [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2]
+export const millimetres = (metres: number): number => 1000 * metres

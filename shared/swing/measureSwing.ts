@@ -1,0 +1,148 @@
+import { frameTimeSigma } from '../camera/captureRate.ts'
+import { asRightHanded, defaultSyncSigmaS, positionNames, viewNames, type FilePositions, type PointsFile, type PositionName, type ViewName } from '../contract/pointsFile.ts'
+import { exact, measured, sigmaOf, Sources } from '../signal/uncertain.ts'
+import type { At, Measure, Unit } from './definition.ts'
+import { findPositions, type Found } from './positions/find.ts'
+import { isMissing, type Missing, type Position, type Positions, type Swing } from './reading.ts'
+import { measures } from './registry.ts'
+import { buildView, scaleAtAddress, type SwingView } from './viewOf.ts'
+
+export interface MeasureResult {
+  readonly id: string
+  /** Null where both views were used, or where views do not matter and there are two. */
+  readonly view: ViewName | null
+  readonly at: At
+  readonly value: number
+  readonly unit: Unit
+  /** One standard deviation, in the unit. */
+  readonly sigma: number
+  /** The 68 % interval. */
+  readonly lo: number
+  readonly hi: number
+  readonly basis: string
+}
+
+export interface MissingResult {
+  readonly id: string
+  readonly view: ViewName | null
+  readonly at: At
+  readonly why: string
+}
+
+export type PositionResults = Partial<Record<PositionName, { readonly t: number; readonly sigma: number; readonly basis: string }>>
+
+export interface SwingResult {
+  readonly format: 'crossbearing-measures'
+  readonly version: 1
+  readonly positions: PositionResults
+  /** Each view's own, where the views show two swings. */
+  readonly viewPositions?: Partial<Record<ViewName, PositionResults>>
+  readonly measures: readonly MeasureResult[]
+  readonly missing: readonly MissingResult[]
+}
+
+/** Positions of the file, taken as they are; without an error of their own they are known to the frame. */
+function given(positions: FilePositions | undefined, interval: number, sources: Sources): Found {
+  const found: Found = new Map()
+  for (const name of positionNames) {
+    const p = positions?.[name]
+    if (p) found.set(name, { t: measured(p.t, p.sigma ?? frameTimeSigma(interval), sources.of(`given ${name}`)), basis: 'given' })
+  }
+  return found
+}
+
+const asPositions = (found: Found): Positions => Object.fromEntries(found)
+
+/** Reads a checked points file, of either hand, into a swing with its positions. */
+export function prepareSwing(file: PointsFile): Swing {
+  const right = asRightHanded(file)
+  const sources = new Sources()
+  // Face-on leads: the shaft and the arm turn in its picture.
+  const ordered = viewNames.flatMap((name) => right.views.filter((v) => v.view === name))
+  const views = ordered.map((v, i) =>
+    buildView(v, i === 0 || !right.sameSwing ? exact(0) : measured(0, right.syncSigmaS ?? defaultSyncSigmaS, sources.of('clocks')), sources))
+  const positions = new Map<ViewName, Positions>()
+  const scales = new Map<ViewName, ReturnType<typeof scaleAtAddress>>()
+  const swing: Swing = { file: right, sources, views, positions, scales, read: new WeakMap() }
+  if (right.sameSwing) {
+    const interval = Math.min(...views.map((v) => v.interval))
+    let found = given(right.positions, interval, sources)
+    for (const view of views) {
+      // A view's own positions are on the one clock too.
+      for (const [name, p] of given(view.file.positions, view.interval, sources)) if (!found.has(name)) found.set(name, p)
+    }
+    for (const view of views) found = findPositions(swing, view, found)
+    for (const view of views) positions.set(view.name, asPositions(inOrder(found)))
+  } else
+    for (const view of views) {
+      const own = given(view.file.positions ?? (views.length === 1 ? right.positions : undefined), view.interval, sources)
+      positions.set(view.name, asPositions(inOrder(findPositions(swing, view, own))))
+    }
+  for (const view of views) {
+    const address = positions.get(view.name)?.address
+    scales.set(view.name, scaleAtAddress(view, right, address ? address.t.value + view.clock.value : view.times[0]!))
+  }
+  return swing
+}
+
+/** Leaves out what was found out of the order of the swing: the points contradict it. */
+function inOrder(found: Found): Found {
+  const kept: Found = new Map()
+  let last: Position | null = null
+  for (const name of positionNames) {
+    const p = found.get(name)
+    if (!p || (p.basis !== 'given' && last && p.t.value <= last.t.value)) continue
+    kept.set(name, p)
+    last = p
+  }
+  return kept
+}
+
+const results = (positions: Positions): PositionResults =>
+  Object.fromEntries(Object.entries(positions).map(([name, p]) => [name, { t: p.t.value, sigma: sigmaOf(p.t), basis: p.basis }]))
+
+/** The views that a measure is read in, and the name that its result carries. */
+function readings(m: Measure, swing: Swing): { view: SwingView; label: ViewName | null }[] {
+  const first = swing.views[0]!
+  if (m.views === 'both') return [{ view: first, label: null }]
+  if (m.views === 'swing')
+    return swing.file.sameSwing ? [{ view: first, label: swing.views.length === 2 ? null : first.name }] : swing.views.map((view) => ({ view, label: view.name }))
+  return swing.views.filter((v) => m.views.includes(v.name)).map((view) => ({ view, label: view.name }))
+}
+
+/** All measures of a swing. */
+export function measureSwing(file: PointsFile): SwingResult {
+  return measurePrepared(prepareSwing(file))
+}
+
+export function measurePrepared(swing: Swing): SwingResult {
+  const found: MeasureResult[] = []
+  const lacking: MissingResult[] = []
+  for (const m of measures) {
+    const where = readings(m, swing)
+    if (where.length === 0)
+      for (const at of m.at) lacking.push({ id: m.id, view: typeof m.views === 'string' ? null : m.views[0]!, at, why: `needs the ${(m.views as readonly ViewName[]).join(' or ')} view` })
+    for (const { view, label } of where)
+      for (const at of m.at) {
+        const outcome = m.read(swing, view, at)
+        if (isMissing(outcome)) lacking.push({ id: m.id, view: label, at, why: outcome.why })
+        else if (Number.isFinite(outcome.value.value)) {
+          const sigma = sigmaOf(outcome.value)
+          const value = outcome.value.value
+          const [lo, hi] = outcome.interval ?? [value - sigma, value + sigma]
+          found.push({ id: m.id, view: label, at, value, unit: m.unit, sigma, lo, hi, basis: outcome.basis })
+        } else lacking.push({ id: m.id, view: label, at, why: 'the points give no finite number' })
+      }
+  }
+  const own = swing.views.map((v) => [v.name, results(swing.positions.get(v.name)!)] as const)
+  return {
+    format: 'crossbearing-measures',
+    version: 1,
+    positions: own[0]![1],
+    ...(!swing.file.sameSwing && own.length === 2 && { viewPositions: Object.fromEntries(own) }),
+    measures: found,
+    missing: lacking,
+  }
+}
+
+export type { Missing }

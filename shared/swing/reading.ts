@@ -1,0 +1,191 @@
+import type { PointName, PointsFile, PositionName, ViewName } from '../contract/pointsFile.ts'
+import { meetPlane, type Camera } from '../camera/projection.ts'
+import type { Scale } from '../camera/scale.ts'
+import { meetSightlines } from '../camera/triangulation.ts'
+import type { Vec3 } from '../geometry/vec.ts'
+import { add, exact, linear, measured, propagate, scaled, times as product, type Sources, type Uncertain } from '../signal/uncertain.ts'
+import { bodyPlane, usualDepth } from './bodyDepth.ts'
+import { placeAt, sampleTrack, type Sample } from './track.ts'
+import type { SwingView } from './viewOf.ts'
+
+/** Why something cannot be had, in words for the coach. */
+export interface Missing {
+  readonly why: string
+}
+export const missing = (why: string): Missing => ({ why })
+export const isMissing = (value: unknown): value is Missing => typeof value === 'object' && value !== null && 'why' in value
+
+export interface Position {
+  readonly t: Uncertain
+  /** 'given' by the coach, or how it was found. */
+  readonly basis: string
+}
+export type Positions = Partial<Record<PositionName, Position>>
+
+/** One swing, a right-hander's, with all that is needed to read it. */
+export interface Swing {
+  readonly file: PointsFile
+  readonly sources: Sources
+  readonly views: readonly SwingView[]
+  /** Each view's positions, on the swing's clock where there is one clock, else on the view's own. */
+  readonly positions: ReadonlyMap<ViewName, Positions>
+  readonly scales: ReadonlyMap<ViewName, Scale | null>
+  /** What was read at an instant already. */
+  readonly read: WeakMap<Uncertain, Map<string, unknown>>
+}
+
+/** Reads once for each instant (the object, not its value) and key. */
+export function once<T>(swing: Swing, t: Uncertain, key: string, read: () => T): T {
+  let readings = swing.read.get(t)
+  if (!readings) swing.read.set(t, (readings = new Map()))
+  if (!readings.has(key)) readings.set(key, read())
+  return readings.get(key) as T
+}
+
+/** A point of a view's levelled plane: `u` toward the target (face-on) or the ball (down the line), `v` up. */
+export interface PlanePoint {
+  readonly u: Uncertain
+  readonly v: Uncertain
+}
+/** A point of the world, metres. */
+export interface SpacePoint {
+  readonly x: Uncertain
+  readonly y: Uncertain
+  readonly z: Uncertain
+}
+
+/**
+ * 'shape' reads angles and ratios: one plane for all points, no scale needed, the unit is free.
+ * 'size' reads lengths in metres: each point at its own depth.
+ */
+export type Purpose = 'shape' | 'size'
+
+const words = (point: PointName): string => point.replace(/([A-Z])/g, ' $1').toLowerCase()
+
+/**
+ * A point in the picture at an instant of the swing's clock, with every error of its placement and its time. How late
+ * a rolling shutter exposed it is known only up to the side from which the sensor is read, which a phone does not
+ * tell: both ways of both sides are equally likely.
+ */
+export function pictureAt(swing: Swing, view: SwingView, point: PointName, t: Uncertain): Sample | Missing {
+  return once(swing, t, `picture ${view.name} ${point}`, () => readPicture(swing, view, point, t))
+}
+
+function readPicture(swing: Swing, view: SwingView, point: PointName, t: Uncertain): Sample | Missing {
+  const track = view.tracks.get(point)
+  if (!track) return missing(`${words(point)} is not digitised in the ${view.name} view`)
+  const sample = sampleTrack(track, add(t, view.clock), () => swing.sources.fresh())
+  if (!sample) return missing(`${words(point)} is not digitised near ${t.value.toFixed(3)} s in the ${view.name} view`)
+  if (view.readoutS === 0 || !sample.rate) return sample
+  const late = (share: number) => (view.readoutS * share) / Math.SQRT2
+  const sideways = measured(0, late(sample.x.value / view.width - 0.5), swing.sources.of(`readout across ${view.name}`))
+  const downward = measured(0, late(sample.y.value / view.height - 0.5), swing.sources.of(`readout along ${view.name}`))
+  const moved = (u: Uncertain, rate: number) => linear(u.value, [u, sideways, downward], [1, rate, rate])
+  return { ...sample, x: moved(sample.x, sample.rate[0]), y: moved(sample.y, sample.rate[1]) }
+}
+
+const other = (swing: Swing, view: SwingView): SwingView | undefined => swing.views.find((v) => v !== view)
+
+/** Whether the views show one swing, each through a camera that is known. */
+export const hasSpace = (swing: Swing): boolean => swing.file.sameSwing && swing.views.length === 2 && swing.views.every((v) => v.camera)
+
+/** The point in the world from both views, or why not. */
+export function spaceAt(swing: Swing, point: PointName, t: Uncertain): (SpacePoint & { gap: Uncertain }) | Missing {
+  return once(swing, t, `space ${point}`, () => readSpace(swing, point, t))
+}
+
+function readSpace(swing: Swing, point: PointName, t: Uncertain): (SpacePoint & { gap: Uncertain }) | Missing {
+  const why = spaceMissing(swing)
+  if (why) return why
+  const [one, two] = swing.views as [SwingView, SwingView]
+  const a = pictureAt(swing, one, point, t)
+  if (isMissing(a)) return a
+  const b = pictureAt(swing, two, point, t)
+  if (isMissing(b)) return b
+  const first = meetSightlines(one.camera!, [a.x.value, a.y.value], two.camera!, [b.x.value, b.y.value])
+  if (!first) return missing(`the two sightlines to ${words(point)} are parallel or meet behind a camera`)
+  if (first.angle < (8 * Math.PI) / 180)
+    return missing(`the two sightlines to ${words(point)} cross at ${((first.angle * 180) / Math.PI).toFixed(0)} degrees, too few to fix a place`)
+  const [x, y, z, gap] = propagate((p) => {
+    const meeting = meetSightlines(one.camera!, [p[0]!, p[1]!], two.camera!, [p[2]!, p[3]!]) ?? first
+    return [...meeting.point, meeting.gap]
+  }, [a.x, a.y, b.x, b.y])
+  return { x: x!, y: y!, z: z!, gap: gap! }
+}
+
+/** The point in the world without its error: for searches. */
+export function placeInSpace(swing: Swing, point: PointName, t: number): Vec3 | null {
+  const [one, two] = swing.views
+  const tracks = [one?.tracks.get(point), two?.tracks.get(point)]
+  const a = tracks[0] && placeAt(tracks[0], t + one!.clock.value)
+  const b = tracks[1] && placeAt(tracks[1], t + two!.clock.value)
+  return a && b && one!.camera && two!.camera ? (meetSightlines(one!.camera, a, two!.camera, b)?.point ?? null) : null
+}
+
+export function spaceMissing(swing: Swing): Missing | null {
+  if (swing.views.length < 2) return missing(`needs both views, and the file holds the ${swing.views[0]!.name} view alone`)
+  if (!swing.file.sameSwing) return missing('needs both views of one swing, and these are two swings')
+  const without = swing.views.filter((v) => !v.camera)
+  if (without.length) return missing(`needs the camera of both views, and the ${without.map((v) => v.name).join(' and ')} view has no camera matrix`)
+  return null
+}
+
+const along = (view: SwingView): Vec3 => (view.name === 'face-on' ? [0, 0, 1] : [1, 0, 0])
+
+/** How deep the point stands along the view's line of sight, metres in the world: from both views, else as bodies usually stand. */
+function depthAt(swing: Swing, view: SwingView, point: PointName, t: Uncertain): Uncertain {
+  const second = other(swing, view)
+  if (second && hasSpace(swing)) {
+    const p = spaceAt(swing, point, t)
+    if (!isMissing(p)) return view.name === 'face-on' ? p.z : p.x
+  }
+  const usual = usualDepth(view.name, point)
+  return measured(usual.at, usual.sigma, swing.sources.of(`depth ${view.name} ${point}`))
+}
+
+function throughCamera(camera: Camera, view: SwingView, sample: Sample, depth: Uncertain): PlanePoint | Missing {
+  const normal = along(view)
+  const across = view.name === 'face-on' ? 0 : 2
+  const at = (p: ArrayLike<number>) => meetPlane(camera, [p[0]!, p[1]!], normal, p[2]!)
+  const middle = at([sample.x.value, sample.y.value, depth.value])
+  if (!middle) return missing(`the ${view.name} camera does not look at the plane it should measure on`)
+  const [u, v] = propagate((p) => {
+    const q = at(p) ?? middle
+    return [q[across], q[1]]
+  }, [sample.x, sample.y, depth])
+  return { u: u!, v: v! }
+}
+
+/** The point on the view's plane at an instant: metres through a camera or by the scale, else pixels (for shapes only). */
+export function planeAt(swing: Swing, view: SwingView, point: PointName, t: Uncertain, purpose: Purpose): PlanePoint | Missing {
+  return once(swing, t, `plane ${view.name} ${point} ${purpose}`, () => readPlane(swing, view, point, t, purpose))
+}
+
+function readPlane(swing: Swing, view: SwingView, point: PointName, t: Uncertain, purpose: Purpose): PlanePoint | Missing {
+  const sample = pictureAt(swing, view, point, t)
+  if (isMissing(sample)) return sample
+  if (view.camera) {
+    const depth = purpose === 'shape' ? exact(bodyPlane(view.name)) : depthAt(swing, view, point, t)
+    return throughCamera(view.camera, view, sample, depth)
+  }
+  // Up leans right by the roll: turn the picture back, about its middle.
+  const x = sample.x.value - view.width / 2
+  const y = sample.y.value - view.height / 2
+  const c = Math.cos(view.level.value)
+  const s = Math.sin(view.level.value)
+  const u = c * x + s * y
+  const v = s * x - c * y
+  const turned: PlanePoint = {
+    u: linear(u, [sample.x, sample.y, view.level], [c, s, -v]),
+    v: linear(v, [sample.x, sample.y, view.level], [s, -c, u]),
+  }
+  if (purpose === 'shape') return turned
+  const scale = swing.scales.get(view.name)
+  if (!scale)
+    return missing(`the ${view.name} view has no scale: it needs a camera matrix, the ball's diameter, the club's length with its butt and head, or the stature with head and ankles at address`)
+  const k = measured(scale.metresPerPx, scale.sigma, swing.sources.of(`scale ${view.name}`))
+  return { u: product(turned.u, k), v: product(turned.v, k) }
+}
+
+/** Midway between two points of a plane. */
+export const midway = (a: PlanePoint, b: PlanePoint): PlanePoint => ({ u: scaled(add(a.u, b.u), 0.5), v: scaled(add(a.v, b.v), 0.5) })

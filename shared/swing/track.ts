@@ -1,0 +1,180 @@
+import { polynomialBasis, polynomialWeights, weightsOf, type PolynomialBasis } from '../signal/localPolynomial.ts'
+import type { Uncertain } from '../signal/uncertain.ts'
+
+/** One landmark of one view through time, in picture pixels, as placed. */
+export interface Track {
+  /** Seconds, ascending. */
+  readonly times: Float64Array
+  readonly x: Float64Array
+  readonly y: Float64Array
+  /** Standard deviation of each placement, pixels, the same for x and y. */
+  readonly sigma: Float64Array
+  /** The error source of x[i] is source + 2 i, that of y[i] is the next. */
+  readonly source: number
+}
+
+/** How a track was read at one instant: a linear blend of placements. */
+export interface Blend {
+  /** First frame of the blend. */
+  readonly start: number
+  readonly weights: Float64Array
+  /** What the blend of rates takes, or null where one frame alone was there. */
+  readonly rates: Float64Array | null
+  /** What interpolating itself may be off by, pixels. */
+  readonly bias: number
+  /** In words, for the basis. */
+  readonly how: 'smoothed' | 'interpolated' | 'two frames' | 'one frame'
+}
+
+/** Half-widths of the windows that are tried, widest first, seconds. */
+const halfWindows = [0.05, 0.033, 0.02]
+/** Frames farther from each other than this are not read between, seconds. */
+const widestGap = 0.11
+/** A frame this near in time is the instant itself, seconds. */
+const sameInstant = 2e-4
+const degree = 3
+
+function firstAtOrAfter(times: Float64Array, t: number): number {
+  let low = 0
+  let high = times.length
+  while (low < high) {
+    const middle = (low + high) >> 1
+    if (times[middle]! < t) low = middle + 1
+    else high = middle
+  }
+  return low
+}
+
+/** Whether the cubic through the window leaves no more than the placements' own error, x and y together. */
+function holds(track: Track, start: number, basis: PolynomialBasis): boolean {
+  const count = basis.q[0]!.length
+  // Placements of one window are of one error but for a few; their mean square serves for all.
+  let variance = 0
+  for (let i = 0; i < count; i++) variance += track.sigma[start + i]! ** 2 / count
+  let sum = 0
+  for (const values of [track.x, track.y]) {
+    const first = values[start]!
+    for (let i = 0; i < count; i++) sum += (values[start + i]! - first) ** 2
+    for (const column of basis.q) {
+      let along = 0
+      for (let i = 0; i < count; i++) along += column[i]! * (values[start + i]! - first)
+      sum -= along * along
+    }
+  }
+  const freedom = 2 * (count - degree - 1)
+  return sum / variance <= freedom + Math.sqrt(2 * freedom)
+}
+
+const remembered = new WeakMap<Track, Map<number, Blend | null>>()
+
+/** The blend that reads a track at time t, or null where no placed frame is near enough. */
+export function blendAt(track: Track, t: number): Blend | null {
+  let blends = remembered.get(track)
+  if (!blends) remembered.set(track, (blends = new Map()))
+  let blend = blends.get(t)
+  if (blend === undefined) blends.set(t, (blend = makeBlend(track, t)))
+  return blend
+}
+
+function makeBlend(track: Track, t: number): Blend | null {
+  const { times } = track
+  const n = times.length
+  if (n === 0) return null
+  const after = firstAtOrAfter(times, t - sameInstant)
+  const exact = after < n && Math.abs(times[after]! - t) <= sameInstant
+  for (const half of halfWindows) {
+    const start = firstAtOrAfter(times, t - half - 1e-9)
+    const end = firstAtOrAfter(times, t + half + 1e-9)
+    const count = end - start
+    // Both sides are wanted, or the polynomial is carried on past its samples.
+    if (count < 6 || times[start]! > t || times[end - 1]! < t) continue
+    if (t - times[start]! < half / 3 || times[end - 1]! - t < half / 3) continue
+    const basis = polynomialBasis(times.subarray(start, end), t, degree)
+    if (!holds(track, start, basis)) continue
+    return { start, weights: weightsOf(basis, 0), rates: weightsOf(basis, 1), bias: 0, how: 'smoothed' }
+  }
+  const right = exact && after === n - 1 ? after : firstAtOrAfter(times, t + (exact ? sameInstant : 0))
+  const left = right - 1
+  const near = (i: number, j: number) => i >= 0 && j < n && times[j]! - times[i]! <= widestGap
+  if (near(left, right) && times[left]! <= t + sameInstant && times[right]! >= t - sameInstant) {
+    if (near(left - 1, left) && near(right, right + 1)) {
+      const window = times.subarray(left - 1, right + 2)
+      const basis = polynomialBasis(window, t, degree)
+      const weights = weightsOf(basis, 0)
+      return { start: left - 1, weights, rates: weightsOf(basis, 1), bias: exact ? 0 : cubicBias(track, left, t, weights), how: 'interpolated' }
+    }
+    const window = times.subarray(left, right + 1)
+    const chord = Math.hypot(track.x[right]! - track.x[left]!, track.y[right]! - track.y[left]!)
+    const share = (t - times[left]!) / (times[right]! - times[left]!)
+    // Points of a swing run on arcs; the sagitta of one that turns a third of a radian in the gap.
+    const bias = exact ? 0 : (chord / 24) * 4 * share * (1 - share)
+    return { start: left, weights: polynomialWeights(window, t, 1), rates: polynomialWeights(window, t, 1, 1), bias, how: 'two frames' }
+  }
+  if (exact) return { start: after, weights: Float64Array.of(1), rates: null, bias: 0, how: 'one frame' }
+  return null
+}
+
+/**
+ * How far a cubic through four frames may miss a point that runs on an arc: (3/16)(turn per frame)^2 of what the
+ * cubic differs from the chord, the turn being taken from that difference itself.
+ */
+function cubicBias(track: Track, left: number, t: number, weights: Float64Array): number {
+  const { times, x, y } = track
+  const share = (t - times[left]!) / (times[left + 1]! - times[left]!)
+  let cx = 0
+  let cy = 0
+  for (let i = 0; i < 4; i++) {
+    cx += weights[i]! * x[left - 1 + i]!
+    cy += weights[i]! * y[left - 1 + i]!
+  }
+  const dx = x[left + 1]! - x[left]!
+  const dy = y[left + 1]! - y[left]!
+  const chord = Math.hypot(dx, dy)
+  const off = Math.hypot(cx - x[left]! - share * dx, cy - y[left]! - share * dy)
+  const noise = Math.hypot(track.sigma[left]!, track.sigma[left + 1]!)
+  if (chord < 3 * noise) return 0
+  const turn = Math.min((8 * off) / chord, 2)
+  return Math.min((3 / 16) * turn * turn, 1) * off
+}
+
+export interface Sample {
+  readonly x: Uncertain
+  readonly y: Uncertain
+  /** Pixels a second, or null where one frame alone was there. */
+  readonly rate: readonly [number, number] | null
+  readonly how: Blend['how']
+}
+
+/** The track's place at t without its error: for searches. */
+export function placeAt(track: Track, t: number): readonly [number, number] | null {
+  const blend = blendAt(track, t)
+  if (!blend) return null
+  return [dot(blend.weights, track.x, blend.start), dot(blend.weights, track.y, blend.start)]
+}
+
+export function dot(weights: Float64Array, values: Float64Array, start: number): number {
+  let sum = 0
+  for (let i = 0; i < weights.length; i++) sum += weights[i]! * values[start + i]!
+  return sum
+}
+
+/**
+ * The track at an instant that may itself be uncertain.
+ * @param biasSource gives a source for what interpolating adds
+ */
+export function sampleTrack(track: Track, t: Uncertain, biasSource: () => number): Sample | null {
+  const blend = blendAt(track, t.value)
+  if (!blend) return null
+  const rate = blend.rates ? ([dot(blend.rates, track.x, blend.start), dot(blend.rates, track.y, blend.start)] as const) : null
+  const axis = (values: Float64Array, offset: 0 | 1): Uncertain => {
+    const parts = new Map<number, number>()
+    for (let i = 0; i < blend.weights.length; i++) {
+      const k = blend.start + i
+      parts.set(track.source + 2 * k + offset, blend.weights[i]! * track.sigma[k]!)
+    }
+    if (rate) for (const [source, part] of t.parts) parts.set(source, (parts.get(source) ?? 0) + rate[offset] * part)
+    if (blend.bias > 0) parts.set(biasSource(), blend.bias / Math.SQRT2)
+    return { value: dot(blend.weights, values, blend.start), parts }
+  }
+  return { x: axis(track.x, 0), y: axis(track.y, 1), rate, how: blend.how }
+}
