@@ -45,7 +45,7 @@ export function ArrivalGroup({ arrival, chosen, stop, now, gap }: {
                 ))}
               </div>
               <div className="unit-foot">
-                <span className="quiet clip-text">{pair ? pairingWords[pair.pairing] : ''}</span>
+                {pair ? <span className="quiet clip-text">{pairingWords[pair.pairing]}</span> : null}
                 <Button look="plain" onClick={() => openOnBench(pair ? { swingId: pair.id } : { clipId: clipsOf(unit)[0]!.id })}>
                   {pair ? 'Open both on the Bench' : 'Open'}<span className="unseen">{pair ? '' : ` ${clipsOf(unit)[0]!.fileName} on the Bench`}</span>
                 </Button>

@@ -7,6 +7,10 @@ import { byteWords, durationWords, rateWords, viewWords } from '../ui/words.ts'
 import { stripStyle, useStrip } from './filmstrip.ts'
 import { choose } from './roomStore.ts'
 
+/** The box for a card's picture, in CSS pixels; arrivals.css gives the same. */
+const well = { width: 154, height: 208 }
+const pictureWidth = ({ width, height }: Pick<ClipSummary, 'width' | 'height'>): number => width * Math.min(well.width / width, well.height / height)
+
 /** A clip on the table. A click chooses it (with Ctrl or Shift more than one), a double click opens it on the Bench. */
 export function ClipCard({ clip, chosen, isStop, swingId, warning }: {
   readonly clip: ClipSummary
@@ -24,8 +28,10 @@ export function ClipCard({ clip, chosen, isStop, swingId, warning }: {
   const scrub = (event: PointerEvent): void => {
     setWanted(true)
     const box = event.currentTarget.getBoundingClientRect()
-    setAt(Math.min(0.999, Math.max(0, (event.clientX - box.left) / box.width)))
+    const width = pictureWidth(clip)
+    setAt(Math.min(0.999, Math.max(0, (event.clientX - box.left) / width)))
   }
+  const small = strip && at !== null ? stripStyle(strip, Math.floor(at * strip.frames.length), well) : null
   const rate = rateWords(clip.captureRate, clip.playRate)
   const view = viewWords[clip.view]
   return (
@@ -41,14 +47,14 @@ export function ClipCard({ clip, chosen, isStop, swingId, warning }: {
     >
       <span className="clip-well" onPointerMove={scrub} onPointerLeave={() => setAt(null)}>
         <img src={desk.mediaUrl(`poster/${clip.id}.jpg`)} alt="" loading="lazy" draggable={false} />
-        {strip && at !== null ? <span className="clip-strip" style={stripStyle(strip, Math.floor(at * strip.frames.length))} /> : null}
-        {strip && at !== null ? <span className="clip-strip-line" style={{ left: `${at * 100}%` }} /> : null}
-        <span className="clip-length">{durationWords(clip.seconds)}</span>
+        {small ? <span className="clip-strip" style={small} /> : null}
+        {small && at !== null ? <span className="clip-strip-line" style={{ left: at * Number(small.width) }} /> : null}
       </span>
       <span className="clip-words">
         <span className="clip-view clip-text">{view}{clip.club ? <span className="quiet">, {clip.club}</span> : null}</span>
         <span className="clip-text quiet">{rate}</span>
-        <span className="clip-text quiet">{byteWords(clip.bytes)}{clip.hdr ? ', HDR' : ''}, {clip.fileName}</span>
+        <span className="clip-text quiet">{durationWords(clip.seconds)}, {byteWords(clip.bytes)}{clip.hdr ? ', HDR' : ''}</span>
+        <span className="clip-text quiet" title={clip.fileName}>{clip.fileName}</span>
         {warning ? <span className="clip-text clip-warning"><Warning />No consent yet</span> : null}
       </span>
     </button>

@@ -42,7 +42,7 @@ export function ClipInspector({ clips }: { readonly clips: readonly ClipSummary[
       {one ? <Look clip={one} /> : <h2>{clips.length} clips chosen</h2>}
       {clips.length <= 2 ? <Pairing clips={clips} /> : null}
       <div className="fields">
-        <Select label="Student" value={student} choices={withMixed(student, [{ value: '', words: 'No student yet' }, ...students.map(({ id, name }) => ({ value: id, words: name }))])}
+        <Select className="wide" label="Student" value={student} choices={withMixed(student, [{ value: '', words: 'No student yet' }, ...students.map(({ id, name }) => ({ value: id, words: name }))])}
           onChoose={(id) => id !== mixed && change({ studentId: id || null })} />
         <Select label="View" value={view} choices={withMixed(view, (['face-on', 'down-the-line', 'other'] as const).map((value) => ({ value, words: viewWords[value] })))}
           onChoose={(value) => value !== mixed && change({ view: value })} />
@@ -51,10 +51,10 @@ export function ClipInspector({ clips }: { readonly clips: readonly ClipSummary[
         <CommitField key={`club ${clips[0]!.id}`} label="Club" value={club === mixed ? '' : club} placeholder={club === mixed ? 'Several' : 'Not said'} list={clubListId} onCommit={(text) => change({ club: text })} />
         {one ? (
           <>
-            <CommitField key={`rate ${one.id}`} label="Filmed at, pictures a second" value={rateNumber(one.captureRate)} list={rateListId} inputMode="decimal" check={rateFault}
-              hint={`Plays at ${rateNumber(one.playRate)}; filmed at is ${basisWords[one.captureRateBasis]}. Speeds and tempo go by it.`}
+            <CommitField key={`rate ${one.id}`} label="Filmed at, a second" value={rateNumber(one.captureRate)} list={rateListId} inputMode="decimal" check={rateFault}
               onCommit={(text) => change({ captureRate: readRate(text) })} />
-            <CommitField key={`note ${one.id}`} label="Note" value={one.note} placeholder="For you alone" onCommit={(text) => change({ note: text })} />
+            <p className="wide field-hint">The file plays at {rateNumber(one.playRate)}; the rate it was filmed at is {basisWords[one.captureRateBasis]}. Speeds and tempo go by it, so correct it where it is wrong.</p>
+            <CommitField key={`note ${one.id}`} className="wide" label="Note" value={one.note} placeholder="For you alone" onCommit={(text) => change({ note: text })} />
           </>
         ) : null}
       </div>
@@ -74,7 +74,7 @@ function Look({ clip }: { readonly clip: ClipSummary }) {
     <div className="look">
       <div className="look-well">
         <img src={desk.mediaUrl(`poster/${clip.id}.jpg`)} alt={`${viewWords[clip.view]}, first look at ${clip.fileName}`} />
-        {strip && frame !== null ? <span className="clip-strip" style={stripStyle(strip, frame)} /> : null}
+        {strip && frame !== null ? <span className="clip-strip" style={stripStyle(strip, frame, { width: 264, height: 232 })} /> : null}
       </div>
       <input type="range" aria-label="Look through the clip" min={0} max={Math.max(1, (strip?.frames.length ?? 2) - 1)} value={frame ?? 0} disabled={!strip}
         aria-valuetext={strip && frame !== null ? `frame ${strip.frames[frame] ?? 0} of ${clip.frameCount}` : 'poster'}
@@ -98,10 +98,10 @@ function Pairing({ clips }: { readonly clips: readonly ClipSummary[] }) {
     <div className="pairing">
       <Button look="primary" onClick={() => openOnBench({ swingId: pair.id })}>Open both on the Bench</Button>
       {second ? null : <Button onClick={() => openOnBench({ clipId: first.id })}>Open this one alone</Button>}
-      {second || !other ? null : <p className="quiet">Paired with {viewWords[other.view].toLowerCase()}, {other.fileName}</p>}
+      {second || !other ? null : <p className="quiet">Paired with {other.fileName}, {viewWords[other.view].toLowerCase()}</p>}
       <Choices label="The two clips are" value={pair.pairing} choices={(['one-swing', 'two-swings'] as const).map((value) => ({ value, words: pairingWords[value] }))}
         onChoose={(pairing) => void attempt(() => desk.call('swing.save', { ...pair, pairing }))} />
-      <Button onClick={() => void attempt(() => desk.call('swing.remove', { id: pair.id }))}>Part the two</Button>
+      <Button onClick={() => void attempt(() => desk.call('swing.remove', { id: pair.id }))}>Unpair</Button>
     </div>
   )
 }
@@ -119,7 +119,7 @@ function PairThese({ one, other }: { readonly one: ClipSummary; readonly other: 
       leftClipId: left.id, rightClipId: right.id, pairing, tie: null,
     }))
   }
-  const why = taken ? `${taken.fileName} is paired already: part it first.` : apart ? 'They are of two students: give both the same student first.' : null
+  const why = taken ? `${taken.fileName} is paired already: unpair it first.` : apart ? 'They are of two students: give both the same student first.' : null
   return (
     <div className="pairing">
       <Choices label="The two clips are" value={pairing} choices={(['one-swing', 'two-swings'] as const).map((value) => ({ value, words: pairingWords[value] }))} onChoose={setPairing} />

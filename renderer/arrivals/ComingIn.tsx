@@ -1,7 +1,8 @@
 import { useStore } from 'zustand'
 import { Button } from '../ui/Button.tsx'
 import { useDesk, useLibrary } from '../ui/desk.tsx'
-import { isOpen, JobRow } from '../ui/Jobs.tsx'
+import { JobRow } from '../ui/Jobs.tsx'
+import { isOpen, secondsLeftOf } from '../ui/jobTimes.ts'
 import { attempt } from '../ui/notices.ts'
 import { ProgressBar } from '../ui/ProgressBar.tsx'
 import { timeLeft } from '../ui/words.ts'
@@ -15,15 +16,18 @@ export function ComingIn() {
   const takeIns = jobs.filter((job) => job.kind !== 'handoff')
   const open = takeIns.filter(isOpen)
   const wrong = takeIns.filter((job) => job.state === 'failed')
-  if (!batches.length && !open.length && !wrong.length) return null
-  const left = open.reduce<number | null>((sum, job) => (job.secondsLeft === null ? sum : (sum ?? 0) + job.secondsLeft), null)
-  const heading = open.length ? `${open.length} on the way in, ${timeLeft(left)}` : batches.length ? 'On the way in' : `${wrong.length} could not be taken in`
+  // A file that was taken in before: its clip is older than the job that found it.
+  const clips = useLibrary((library) => library.clips)
+  const repeats = takeIns.filter((job) => job.state === 'done' && clips.some((clip) => clip.id === job.result && clip.takenInAt < job.createdAt))
+  const settled = [...wrong, ...repeats]
+  if (!batches.length && !open.length && !settled.length) return null
+  const heading = open.length ? `${open.length} on the way in, ${timeLeft(secondsLeftOf(open))}` : batches.length ? 'On the way in' : [wrong.length ? `${wrong.length} could not be taken in` : '', repeats.length ? `${repeats.length} known already` : ''].filter(Boolean).join(', ')
   return (
     <section className="coming-in" aria-label="Coming in">
       <header>
         <h2>{heading}</h2>
         {open.length > 1 ? <Button look="plain" onClick={() => void attempt(() => Promise.all(open.map((job) => desk.call('job.cancel', { id: job.id }))))}>Cancel all</Button> : null}
-        {wrong.length && !open.length ? <Button look="plain" onClick={() => void attempt(() => desk.call('job.clear', {}))}>Clear</Button> : null}
+        {settled.length && !open.length ? <Button look="plain" onClick={() => void attempt(() => desk.call('job.clear', {}))}>Clear</Button> : null}
       </header>
       <ul>
         {batches.map((batch) => (
@@ -35,7 +39,7 @@ export function ComingIn() {
             <ProgressBar label={`Reading ${batch.now}`} value={batch.progress} step={`Reading ${batch.now}`} secondsLeft={batch.secondsLeft} />
           </li>
         ))}
-        {[...wrong, ...open].map((job) => <JobRow key={job.id} job={job} />)}
+        {[...settled, ...open].map((job) => <JobRow key={job.id} job={job} />)}
       </ul>
     </section>
   )

@@ -9,6 +9,7 @@ export function CommitField({ label, value, check, onCommit, hint, ...rest }: {
   readonly check?: (text: string) => string | null
   readonly onCommit: (text: string) => void
   readonly hint?: string
+  readonly className?: string
   readonly placeholder?: string
   readonly list?: string
   readonly inputMode?: 'decimal' | 'text'

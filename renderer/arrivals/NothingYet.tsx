@@ -2,7 +2,7 @@ import { useState } from 'react'
 import { Button } from '../ui/Button.tsx'
 import { useDesk, useLibrary } from '../ui/desk.tsx'
 import { EmptyState } from '../ui/EmptyState.tsx'
-import { isOpen } from '../ui/Jobs.tsx'
+import { isOpen } from '../ui/jobTimes.ts'
 import { attempt } from '../ui/notices.ts'
 import { openSheet } from './roomStore.ts'
 

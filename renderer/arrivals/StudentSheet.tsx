@@ -59,7 +59,7 @@ export function StudentSheet({ student, onClose, onSaved }: { readonly student: 
     >
       <div className="sheet-columns">
         <div className="fields">
-          <TextField label="Name" required autoFocus maxLength={120} value={draft.name} onChange={(event) => set({ name: event.target.value })} />
+          <TextField label="Name" required maxLength={120} value={draft.name} onChange={(event) => set({ name: event.target.value })} />
           <Choices label="Plays" value={draft.handedness} choices={(['right', 'left'] as const).map((value) => ({ value, words: handednessWords[value] }))} onChoose={(handedness) => set({ handedness })} />
           <TextField label="Stature in cm" hint="With shoes; sets the scale where nothing better is in the picture." fault={statureFault} inputMode="decimal" value={stature} onChange={(event) => setStature(event.target.value)} />
           <TextArea label="Goals" value={draft.goals} onChange={(event) => set({ goals: event.target.value })} />
@@ -122,7 +122,7 @@ export function DeliverySheet({ deliveryId, question, feel, onClose }: { readonl
     <Dialog title="What the student wrote" size="small" onClose={onClose} onSubmit={() => void attempt(save)}
       actions={<><Button onClick={onClose}>Cancel</Button><Button look="primary" type="submit">Save</Button></>}>
       <div className="fields">
-        <TextArea label="Asks" rows={3} autoFocus value={words.question} onChange={(event) => setWords({ ...words, question: event.target.value })} />
+        <TextArea label="Asks" rows={3} value={words.question} onChange={(event) => setWords({ ...words, question: event.target.value })} />
         <TextArea label="Feels" rows={3} value={words.feel} onChange={(event) => setWords({ ...words, feel: event.target.value })} />
       </div>
     </Dialog>

@@ -96,7 +96,7 @@ export function TakeInSheet({ files, studentId, onAddFiles, onClose }: {
     >
       <div className="take-in">
         <div className="fields">
-          <Select label="Student" value={student} onChoose={setStudent} autoFocus
+          <Select label="Student" value={student} onChoose={setStudent}
             choices={[{ value: '', words: 'Decide later' }, { value: newStudent, words: 'New student' }, ...students.map((one) => ({ value: one.id, words: one.name }))]} />
           {student === newStudent ? (
             <>
@@ -121,7 +121,7 @@ export function TakeInSheet({ files, studentId, onAddFiles, onClose }: {
                       choices={[{ value: '', words: 'Not said' }, ...(['face-on', 'down-the-line', 'other'] as const).map((value) => ({ value, words: viewWords[value] }))]} />
                   </td>
                   <td>
-                    <input aria-label={`Pictures a second of ${row.file.name}`} list={rateListId} inputMode="decimal" placeholder="as the file says" value={row.rate}
+                    <input aria-label={`Pictures a second of ${row.file.name}`} list={rateListId} inputMode="decimal" placeholder="from the file" value={row.rate}
                       aria-invalid={row.rate.trim() !== '' && rateFault(row.rate.trim()) !== null ? true : undefined} onChange={(event) => patch(i, { rate: event.target.value })} />
                   </td>
                   <td><Button look="plain" aria-label={`Leave out ${row.file.name}`} onClick={() => setRows(rows.toSpliced(i, 1))}>Leave out</Button></td>

@@ -1,6 +1,6 @@
 import { createStore } from 'zustand/vanilla'
 import type { Batch } from '../../shared/contract/operations.ts'
-import type { Bridge } from '../ui/desk.tsx'
+import type { Bridge } from '../bridge/index.ts'
 import { tellFault } from '../ui/notices.ts'
 
 export interface Brought { readonly file: File; readonly view: Batch['items'][number]['view']; readonly captureRate: number | null }
@@ -18,11 +18,11 @@ export interface Bringing {
 
 export const bringingStore = createStore<{ readonly batches: readonly Bringing[] }>()(() => ({ batches: [] }))
 
-const cancelled = new Set<number>()
+const aborts = new Map<number, AbortController>()
 let next = 1
 
 export function cancelBringing(id: number): void {
-  cancelled.add(id)
+  aborts.get(id)?.abort()
   drop(id)
 }
 const drop = (id: number): void => bringingStore.setState((state) => ({ batches: state.batches.filter((batch) => batch.id !== id) }))
@@ -38,22 +38,24 @@ export async function bringIn(desk: Bridge, files: readonly Brought[], batch: Om
   const total = files.reduce((sum, { file }) => sum + file.size, 0) || 1
   const began = performance.now()
   const items: Batch['items'] = []
+  const abort = new AbortController()
+  aborts.set(id, abort)
   let before = 0
   try {
     for (const { file, view, captureRate } of files) {
       const tell = (part: number): void => {
-        if (cancelled.has(id)) return
+        if (abort.signal.aborted) return
         const progress = Math.min(1, (before + part * file.size) / total)
         const seconds = (performance.now() - began) / 1000
         put({ id, files: files.length, now: file.name, progress, secondsLeft: progress > 0.02 && seconds > 0.5 ? (seconds / progress) * (1 - progress) : null })
       }
       tell(0)
       try {
-        items.push({ source: await desk.stage(file, tell), view, captureRate })
+        items.push({ source: await desk.stage(file, { onProgress: tell, signal: abort.signal }), view, captureRate })
       } catch (error) {
-        tellFault(error)
+        if (!abort.signal.aborted) tellFault(error)
       }
-      if (cancelled.has(id)) return
+      if (abort.signal.aborted) return
       before += file.size
     }
     if (items.length) await desk.call('takeIn.start', { ...batch, items })
@@ -61,6 +63,6 @@ export async function bringIn(desk: Bridge, files: readonly Brought[], batch: Om
     tellFault(error)
   } finally {
     drop(id)
-    cancelled.delete(id)
+    aborts.delete(id)
   }
 }

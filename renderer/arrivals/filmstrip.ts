@@ -1,4 +1,4 @@
-import { useEffect, useState } from 'react'
+import { useEffect, useState, type CSSProperties } from 'react'
 import { z } from 'zod'
 import { useDesk } from '../ui/desk.tsx'
 
@@ -34,13 +34,15 @@ export function useStrip(clipId: string, wanted: boolean): Strip | null {
   return strip
 }
 
-/** Style of a box that shows small frame `at` of a strip, the strip being scaled to the box's height. */
-export function stripStyle(strip: Strip, at: number): React.CSSProperties {
+/** Style of a box that shows small frame `at` of a strip as large as fits into a box of the given size in CSS pixels. */
+export function stripStyle(strip: Strip, at: number, box: { readonly width: number; readonly height: number }): CSSProperties {
   const n = strip.frames.length
+  const scale = Math.min(box.width / strip.width, box.height / strip.height)
   return {
+    width: strip.width * scale,
+    height: strip.height * scale,
     backgroundImage: `url("${strip.url}")`,
     backgroundSize: `${n * 100}% 100%`,
     backgroundPosition: `${n > 1 ? (at / (n - 1)) * 100 : 0}% 0`,
-    aspectRatio: `${strip.width} / ${strip.height}`,
   }
 }

@@ -23,6 +23,8 @@ export function Dialog({ title, onClose, children, actions, size = 'middle', onS
     const dialog = ref.current!
     const before = document.activeElement
     dialog.showModal()
+    const first = dialog.querySelector<HTMLElement>('.dialog-body :is(input, select, textarea):not(:disabled), footer button')
+    first?.focus()
     return () => {
       dialog.close()
       if (before instanceof HTMLElement && before.isConnected) before.focus()
@@ -81,7 +83,7 @@ export function Confirm({ title, goes, stays, act, onDo, onClose }: {
       onClose={onClose}
       actions={
         <>
-          <Button onClick={onClose} autoFocus>Keep</Button>
+          <Button onClick={onClose}>Keep</Button>
           <Button look="danger" disabled={busy} onClick={() => void run()}>{busy ? 'Removing' : act}</Button>
         </>
       }

@@ -2,23 +2,14 @@ import { useId } from 'react'
 import type { Job } from '../../shared/contract/job.ts'
 import { Button } from './Button.tsx'
 import { useDesk, useLibrary } from './desk.tsx'
+import { isOpen, jobsSummary } from './jobTimes.ts'
 import { attempt } from './notices.ts'
 import { FaultNote } from './Notices.tsx'
 import { ProgressBar } from './ProgressBar.tsx'
 import { timeLeft } from './words.ts'
 
-export const isOpen = (job: Job): boolean => job.state === 'waiting' || job.state === 'running'
-
-/** The jobs at a glance: how many, and how long the slowest of them still takes. */
-export function jobsSummary(jobs: readonly Job[]): string {
-  const open = jobs.filter(isOpen)
-  const failed = jobs.filter((job) => job.state === 'failed').length
-  const failedWords = failed ? `${failed} failed` : ''
-  if (!open.length) return failedWords || 'No jobs'
-  const known = open.map((job) => job.secondsLeft).filter((seconds) => seconds !== null)
-  const left = known.length ? timeLeft(Math.max(...known)) : ''
-  return [`${open.length} ${open.length === 1 ? 'job' : 'jobs'}`, left, failedWords].filter(Boolean).join(', ')
-}
+/** The same bad file stays bad: another try is offered only where it could go otherwise. */
+const canTryAgain = ({ state, fault }: Job): boolean => state === 'cancelled' || (state === 'failed' && fault?.kind !== 'bad-media' && fault?.kind !== 'bad-input')
 
 /** One job: where it stands and what can be done about it. */
 export function JobRow({ job }: { readonly job: Job }) {
@@ -29,13 +20,13 @@ export function JobRow({ job }: { readonly job: Job }) {
       <div className="job-head">
         <span className="clip-text job-title" title={job.title}>{job.title}</span>
         {isLive ? <Button look="plain" onClick={() => void attempt(() => desk.call('job.cancel', { id: job.id }))} aria-label={`Cancel ${job.title}`}>Cancel</Button> : null}
-        {job.state === 'failed' || job.state === 'cancelled'
+        {canTryAgain(job)
           ? <Button look="plain" onClick={() => void attempt(() => desk.call('job.retry', { id: job.id }))} aria-label={`Try ${job.title} again`}>Try again</Button>
           : null}
       </div>
       {job.state === 'waiting' ? <p className="quiet">Waits for its turn</p> : null}
       {job.state === 'running' ? <ProgressBar label={job.title} value={job.progress} step={job.step} secondsLeft={job.secondsLeft} /> : null}
-      {job.state === 'done' ? <p className="quiet">Done</p> : null}
+      {job.state === 'done' ? <p className="quiet">{job.step || 'Done'}</p> : null}
       {job.state === 'cancelled' ? <p className="quiet">Cancelled; nothing of it was kept</p> : null}
       {job.state === 'failed' && job.fault ? <FaultNote message={job.fault.message} remedy={job.fault.remedy} /> : null}
     </li>
@@ -53,7 +44,7 @@ export function JobsIndicator() {
   return (
     <>
       <button type="button" className="button button-plain jobs-button" popoverTarget={id} aria-haspopup="dialog">
-        <span>{jobsSummary(jobs)}</span>
+        <span>{jobsSummary(jobs, timeLeft)}</span>
         <span className="jobs-line" aria-hidden="true" style={{ scale: `${done} 1` }} />
       </button>
       <div id={id} popover="auto" role="dialog" aria-label="Jobs" className="jobs-panel">

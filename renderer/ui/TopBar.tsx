@@ -1,6 +1,7 @@
 import { goTo, rooms, useApp } from './appStore.ts'
 import { Button } from './Button.tsx'
-import { useDesk, useLibrary } from './desk.tsx'
+import { useSilence, useDesk, useLibrary } from './desk.tsx'
+import { Warning } from './Field.tsx'
 import { JobsIndicator } from './Jobs.tsx'
 import { keyWords } from './keys.ts'
 import { Tabs } from './Tabs.tsx'
@@ -25,6 +26,7 @@ export function TopBar({ onHelp }: { readonly onHelp: () => void }) {
   const room = useApp((state) => state.room)
   const theme = useApp((state) => state.theme)
   const info = useLibrary((library) => library.info)
+  const silent = useSilence()
   const name = info?.folder.split(/[/\\]/).findLast((part) => part !== '') ?? ''
   return (
     <header className="top-bar">
@@ -32,7 +34,7 @@ export function TopBar({ onHelp }: { readonly onHelp: () => void }) {
       <Tabs label="Rooms" tabs={rooms.map((one, i) => ({ ...one, keys: keyWords(roomKeys(i)).join(' ') }))} chosen={room} onChoose={goTo} />
       <div className="top-bar-right">
         <span className="clip-text quiet library-name" title={info ? `${info.folder}, ${byteWords(info.bytes)}` : undefined}>{name ? `Library: ${name}` : ''}</span>
-        <JobsIndicator />
+        {silent ? <span className="no-contact" role="alert"><Warning />The desk does not answer; trying again</span> : <JobsIndicator />}
         <Button look="plain" onClick={() => setTheme(theme === 'dark' ? 'light' : 'dark', desk)}>{theme === 'dark' ? 'Light theme' : 'Dark theme'}</Button>
         <Button look="plain" onClick={onHelp}>Keys <kbd aria-hidden="true">?</kbd></Button>
       </div>

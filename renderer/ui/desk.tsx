@@ -1,15 +1,7 @@
 import { createContext, use, useEffect, useState, type ReactNode } from 'react'
 import { useStore } from 'zustand'
-import type { Batch, Desk } from '../../shared/contract/operations.ts'
+import type { Bridge } from '../bridge/index.ts'
 import type { Library, LibraryStore } from './libraryStore.ts'
-
-/** What a host gives the window: the desk, the addresses of its media, and a way in for files. */
-export interface Bridge extends Desk {
-  /** The address of one of the contract's media paths. */
-  mediaUrl(path: string): string
-  /** Makes a file's bytes reachable for the desk; progress from 0 to 1. */
-  stage(file: File, onProgress: (part: number) => void): Promise<Batch['items'][number]['source']>
-}
 
 const DeskContext = createContext<{ readonly bridge: Bridge; readonly library: LibraryStore } | null>(null)
 
@@ -26,6 +18,29 @@ const useContextValue = () => {
 
 /** The desk: `call`, `listen`, `mediaUrl`, `stage`. */
 export const useDesk = (): Bridge => useContextValue().bridge
+
+const silenceMs = 2000
+
+/** Whether the desk has been out of reach for a while; a short gap, as at the start, is not worth a word. */
+export function useSilence(): boolean {
+  const desk = useDesk()
+  const [silent, setSilent] = useState(false)
+  useEffect(() => {
+    let timer: ReturnType<typeof setTimeout> | undefined
+    const look = (): void => {
+      clearTimeout(timer)
+      if (desk.connected) setSilent(false)
+      else timer = setTimeout(() => setSilent(true), silenceMs)
+    }
+    look()
+    const stop = desk.onConnection(look)
+    return () => {
+      clearTimeout(timer)
+      stop()
+    }
+  }, [desk])
+  return silent
+}
 
 /** Part of the library as last told by the desk; renders again when that part changes. */
 export const useLibrary = <T,>(select: (library: Library) => T): T => useStore(useContextValue().library.store, select)
