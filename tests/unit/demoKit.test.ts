@@ -18,7 +18,9 @@ const scratch = (): string => {
 afterAll(() => made.forEach((folder) => rmSync(folder, { recursive: true, force: true })))
 
 /** What a decoder finds in a clip: ticks of the frames, first luma rows' size, sound. */
-async function decode(path: string): Promise<{ ticks: number[]; timescale: number; width: number; height: number; sound: Float32Array; tags: Record<string, string> }> {
+async function decode(
+  path: string,
+): Promise<{ ticks: number[]; timescale: number; width: number; height: number; sound: Float32Array; tags: Record<string, string> }> {
   await using input = await Demuxer.open(path)
   const video = input.video()!
   const audio = input.audio()!
@@ -72,7 +74,10 @@ describe('a small kit', () => {
     const files = readdirSync(kit.folder).sort()
     expect(files).toEqual([...ids.flatMap((id) => [`${id}.mp4`, `${id}.truth.json`]), 'linden.points.json', 'rowan.points.json'].sort())
     expect(kit.students.map((one) => one.name)).toEqual(['Rowan', 'Linden'])
-    expect(kit.pairs.map((pair) => [pair.studentId, pair.sameSwing])).toEqual([['linden', true], ['rowan', true]])
+    expect(kit.pairs.map((pair) => [pair.studentId, pair.sameSwing])).toEqual([
+      ['linden', true],
+      ['rowan', true],
+    ])
   })
 
   test.each(ids)('%s decodes to its frames at their ticks', async (id) => {
@@ -86,7 +91,9 @@ describe('a small kit', () => {
     // The click: the loudest hundredth of a second starts at impact, in the file's own time.
     const impact = clip(id).events.impact!.tick / truth.timescale
     const grain = sampleRate / 100
-    const loud = Array.from({ length: Math.floor(found.sound.length / grain) }, (_, i) => found.sound.subarray(i * grain, (i + 1) * grain).reduce((sum, x) => sum + x * x, 0))
+    const loud = Array.from({ length: Math.floor(found.sound.length / grain) }, (_, i) =>
+      found.sound.subarray(i * grain, (i + 1) * grain).reduce((sum, x) => sum + x * x, 0),
+    )
     const loudest = (loud.indexOf(Math.max(...loud)) + 0.5) / 100
     expect(loudest).toBeGreaterThan(impact - 0.03)
     expect(loudest).toBeLessThan(impact + 0.05)
@@ -104,7 +111,8 @@ describe('a small kit', () => {
   })
 
   test('its points files are valid', () => {
-    for (const pair of kit.pairs) expect(parsePointsFile(JSON.parse(readFileSync(pair.pointsPath, 'utf8')))).toMatchObject({ ok: true, ignored: [] })
+    for (const pair of kit.pairs)
+      expect(parsePointsFile(JSON.parse(readFileSync(pair.pointsPath, 'utf8')))).toMatchObject({ ok: true, ignored: [] })
   })
 })
 
@@ -113,12 +121,19 @@ describe('the plan', () => {
     const truths = demoShots().map((shot) => [shot, clipTruth(shot, 1)] as const)
     for (const pair of ['rowan-pair', 'maren-pair', 'linden-pair']) {
       const parts = truths.filter(([shot]) => shot.pair === pair)
-      const result = parsePointsFile(pointsFile(parts.map(([, truth]) => truth), new Set(parts.map(([shot]) => shot.swing)).size === 1))
+      const result = parsePointsFile(
+        pointsFile(
+          parts.map(([, truth]) => truth),
+          new Set(parts.map(([shot]) => shot.swing)).size === 1,
+        ),
+      )
       expect(result).toMatchObject({ ok: true, ignored: [] })
       if (!result.ok) continue
       expect(result.file.sameSwing).toBe(pair !== 'maren-pair')
       expect(result.file.handedness).toBe(pair === 'maren-pair' ? 'left' : 'right')
-      for (const view of result.file.views) expect(view.frames.every((frame) => frame.points['hands'] && frame.points['clubhead'] !== undefined || frame.points['clubhead'] === undefined)).toBe(true)
+      // A body seen from one side has all its joints in the picture all the time; only the club and the ball may leave it.
+      for (const view of result.file.views)
+        expect(Math.min(...view.frames.map((frame) => Object.keys(frame.points).length))).toBeGreaterThanOrEqual(18)
     }
     const whole = truths.map(([, truth]) => Object.keys(truth.events).length)
     expect(whole).toEqual(whole.map(() => 10))
@@ -129,7 +144,8 @@ describe('the plan', () => {
       const { frames, widthPx } = clipTruth(shot, 1)
       const lost = frames.filter((frame) => !frame.pixel['clubhead']).length
       expect(lost / frames.length, shot.id).toBeLessThan(0.06)
-      for (const frame of frames) for (const name of ['crown', 'hands', 'leadAnkle', 'trailAnkle']) expect(frame.pixel[name], `${name} in ${shot.id}`).toBeDefined()
+      for (const frame of frames)
+        for (const name of ['crown', 'hands', 'leadAnkle', 'trailAnkle']) expect(frame.pixel[name], `${name} in ${shot.id}`).toBeDefined()
       const middle = frames[0]!.pixel['spineBase']![0]
       expect(Math.abs(middle - widthPx / 2)).toBeLessThan(widthPx * 0.3)
     }
@@ -148,7 +164,10 @@ describe('what goes wrong', () => {
     writeFileSync(join(folder, 'mine.txt'), 'mine')
     const stop = new AbortController()
     const making = makeDemoKit(folder, {
-      scale: 0.1, seconds: 0.8, only: ['rowan-face-on', 'maren-face-on'], signal: stop.signal,
+      scale: 0.1,
+      seconds: 0.8,
+      only: ['rowan-face-on', 'maren-face-on'],
+      signal: stop.signal,
       onProgress: ({ done }) => done === 20 && stop.abort(new Error('enough')),
     })
     await expect(making).rejects.toThrow('enough')

@@ -24,13 +24,22 @@ function shaftFrom(pose: Pose): { azimuth: number; elevation: number } {
   return { azimuth: (Math.atan2(d[2], d[0]) * 180) / Math.PI, elevation: (Math.atan2(d[1], Math.hypot(d[0], d[2])) * 180) / Math.PI }
 }
 const limbs = (pose: Pose): Record<string, readonly [Vec, Vec]> => ({
-  leadUpperArm: [pose.lead.shoulder, pose.lead.elbow], leadForearm: [pose.lead.elbow, pose.lead.wrist], leadHand: [pose.lead.wrist, pose.lead.grip],
-  trailUpperArm: [pose.trail.shoulder, pose.trail.elbow], trailForearm: [pose.trail.elbow, pose.trail.wrist], trailHand: [pose.trail.wrist, pose.trail.grip],
-  leadThigh: [pose.leadLeg.hip, pose.leadLeg.knee], leadShank: [pose.leadLeg.knee, pose.leadLeg.foot.ankle],
-  trailThigh: [pose.trailLeg.hip, pose.trailLeg.knee], trailShank: [pose.trailLeg.knee, pose.trailLeg.foot.ankle],
-  trunk: [pose.trunk.hips, pose.trunk.shoulders], neck: [pose.trunk.shoulders, pose.trunk.head],
-  leadClavicle: [pose.trunk.shoulders, pose.lead.shoulder], trailClavicle: [pose.trunk.shoulders, pose.trail.shoulder],
-  shaft: [pose.club.butt, pose.club.shaftEnd], club: [pose.club.butt, pose.club.sole],
+  leadUpperArm: [pose.lead.shoulder, pose.lead.elbow],
+  leadForearm: [pose.lead.elbow, pose.lead.wrist],
+  leadHand: [pose.lead.wrist, pose.lead.grip],
+  trailUpperArm: [pose.trail.shoulder, pose.trail.elbow],
+  trailForearm: [pose.trail.elbow, pose.trail.wrist],
+  trailHand: [pose.trail.wrist, pose.trail.grip],
+  leadThigh: [pose.leadLeg.hip, pose.leadLeg.knee],
+  leadShank: [pose.leadLeg.knee, pose.leadLeg.foot.ankle],
+  trailThigh: [pose.trailLeg.hip, pose.trailLeg.knee],
+  trailShank: [pose.trailLeg.knee, pose.trailLeg.foot.ankle],
+  trunk: [pose.trunk.hips, pose.trunk.shoulders],
+  neck: [pose.trunk.shoulders, pose.trunk.head],
+  leadClavicle: [pose.trunk.shoulders, pose.lead.shoulder],
+  trailClavicle: [pose.trunk.shoulders, pose.trail.shoulder],
+  shaft: [pose.club.butt, pose.club.shaftEnd],
+  club: [pose.club.butt, pose.club.sole],
 })
 
 describe.each(swings)('the demo swing %s', (_, swing) => {
@@ -38,16 +47,17 @@ describe.each(swings)('the demo swing %s', (_, swing) => {
   const rest = swing.poseAt(0)
 
   test('keeps every length, and both hands on the one club', () => {
+    const lengths = Object.entries(limbs(rest)).map(([name, [a, b]]) => [name, distance(a, b)] as const)
     for (const t of moments(swing, 0.005)) {
       const pose = swing.poseAt(t)
-      for (const [name, [a, b]] of Object.entries(limbs(pose))) {
-        const [a0, b0] = limbs(rest)[name]!
-        expect(Math.abs(distance(a, b) - distance(a0, b0)), `${name} at ${t}`).toBeLessThan(1e-9)
-      }
-      expect(distance(pose.club.butt, pose.club.sole)).toBeCloseTo(spec.club.lengthM, 9)
-      for (const arm of [pose.lead, pose.trail]) expect(offLine(arm.grip, pose.club.butt, pose.club.sole)).toBeLessThan(0.001)
+      const now = limbs(pose)
+      const changed = lengths.filter(([name, length]) => !(Math.abs(distance(...(now[name] as [Vec, Vec])) - length) < 1e-9))
+      expect(changed, `at ${t}`).toEqual([])
+      const off = Math.max(...[pose.lead, pose.trail].map((arm) => offLine(arm.grip, pose.club.butt, pose.club.sole)))
+      expect(off).toBeLessThan(0.001)
       expect(distance(pose.club.butt, pose.lead.grip)).toBeLessThan(distance(pose.club.butt, pose.trail.grip))
     }
+    expect(distance(rest.club.butt, rest.club.sole)).toBeCloseTo(spec.club.lengthM, 9)
   })
 
   test('has the published segment lengths', () => {
@@ -86,23 +96,32 @@ describe.each(swings)('the demo swing %s', (_, swing) => {
   test('moves as a body can: finite, without a jump, at believable speeds', () => {
     const step = 0.001
     const before: Record<string, [Vec, Vec | null]> = {}
+    const worst: Record<string, number> = {}
+    // Not-a-number stays once it is in, so that it fails the checks below.
+    const note = (what: string, value: number) =>
+      (worst[what] = value <= (worst[what] ?? 0) ? worst[what]! : Number.isNaN(worst[what]) ? NaN : value)
     for (const t of moments(swing, step)) {
       for (const [name, [a, b]] of Object.entries(limbs(swing.poseAt(t)))) {
         const d = sub(b, a)
         const length = Math.hypot(...d)
         const direction: Vec = [d[0] / length, d[1] / length, d[2] / length]
-        expect(direction.every(Number.isFinite)).toBe(true)
         const last = before[name]
         let rate: Vec | null = null
         if (last) {
           rate = [0, 1, 2].map((i) => (direction[i]! - last[0][i]!) / step) as unknown as Vec
-          // rad/s; the shaft alone may pass 20: peak shaft rate 2413 +/- 442 deg/s, elbow extension 854 +/- 150 deg/s (Zheng et al. 2008).
-          expect(Math.hypot(...rate), `${name} at ${t}`).toBeLessThan(name === 'shaft' || name === 'club' ? 50 : name.endsWith('Hand') ? 32 : 20)
-          if (last[1]) expect(Math.hypot(...sub(rate, last[1])), `${name} jerks at ${t}`).toBeLessThan(2)
+          note(name === 'shaft' || name === 'club' ? 'club' : name.endsWith('Hand') ? 'hand' : 'bone', Math.hypot(...rate))
+          if (last[1]) note('jump', Math.hypot(...sub(rate, last[1])))
         }
         before[name] = [direction, rate]
       }
     }
+    // rad/s; the shaft alone may pass 20: peak shaft rate 2413 +/- 442 deg/s, elbow extension 854 +/- 150 deg/s (Zheng et al. 2008).
+    expect(worst['bone']).toBeLessThan(20)
+    expect(worst['hand']).toBeLessThan(32)
+    expect(worst['club']).toBeLessThan(50)
+    expect(worst['club']).toBeGreaterThan(28)
+    // From one millisecond to the next.
+    expect(worst['jump']).toBeLessThan(2)
     const peak = peakHeadSpeed(swing)
     expect(peak.mS).toBeGreaterThan(28)
     expect(peak.mS).toBeLessThan(50)
@@ -126,7 +145,8 @@ describe.each(swings)('the demo swing %s', (_, swing) => {
     expect(order).toEqual([...order].sort((a, b) => a - b))
     expect(events.top - events.takeaway).toBeCloseTo(spec.backswingS, 9)
     expect(events.impact - events.top).toBeCloseTo(spec.downswingS, 9)
-    for (const name of ['shaft-level-back', 'shaft-level-down', 'shaft-level-through'] as const) expect(shaftFrom(swing.poseAt(events[name])).elevation).toBeCloseTo(0, 4)
+    for (const name of ['shaft-level-back', 'shaft-level-down', 'shaft-level-through'] as const)
+      expect(shaftFrom(swing.poseAt(events[name])).elevation).toBeCloseTo(0, 4)
     for (const name of ['lead-arm-level-back', 'lead-arm-level-down'] as const) {
       const { shoulder, wrist } = swing.poseAt(events[name]).lead
       expect(wrist[1]).toBeCloseTo(shoulder[1], 6)
@@ -134,7 +154,11 @@ describe.each(swings)('the demo swing %s', (_, swing) => {
   })
 
   test('keeps the head about still to the top', () => {
-    const excursion = Math.max(...moments(swing, 0.02).filter((t) => t > 0 && t < times.top).map((t) => distance(swing.poseAt(t).trunk.head, rest.trunk.head)))
+    const excursion = Math.max(
+      ...moments(swing, 0.02)
+        .filter((t) => t > 0 && t < times.top)
+        .map((t) => distance(swing.poseAt(t).trunk.head, rest.trunk.head)),
+    )
     expect(excursion).toBeLessThan(spec.headSwayM + 0.03)
   })
 })
@@ -156,13 +180,21 @@ test('any reasonable swing can be made', () => {
   fc.assert(
     fc.property(
       fc.record({
-        shaftAzimuthTopDeg: fc.double({ min: -25, max: 25, noNaN: true }), shortOfLevelDeg: fc.double({ min: -10, max: 35, noNaN: true }),
-        trailElbowSwivelDeg: fc.double({ min: -10, max: 70, noNaN: true }), statureM: fc.double({ min: 1.62, max: 1.95, noNaN: true }),
-        headSwayM: fc.double({ min: 0, max: 0.06, noNaN: true }), inclinationChangeDeg: fc.double({ min: -8, max: 2, noNaN: true }),
+        shaftAzimuthTopDeg: fc.double({ min: -25, max: 25, noNaN: true }),
+        shortOfLevelDeg: fc.double({ min: -10, max: 35, noNaN: true }),
+        trailElbowSwivelDeg: fc.double({ min: -10, max: 70, noNaN: true }),
+        statureM: fc.double({ min: 1.62, max: 1.95, noNaN: true }),
+        headSwayM: fc.double({ min: 0, max: 0.06, noNaN: true }),
+        inclinationChangeDeg: fc.double({ min: -8, max: 2, noNaN: true }),
       }),
       (some) => {
         const swing = swingOf({ ...referenceSwing, ...some })
-        for (const t of moments(swing, 0.03)) expect(Object.values(limbs(swing.poseAt(t))).flat(2).every(Number.isFinite)).toBe(true)
+        for (const t of moments(swing, 0.03))
+          expect(
+            Object.values(limbs(swing.poseAt(t)))
+              .flat(2)
+              .every(Number.isFinite),
+          ).toBe(true)
         expect(shaftFrom(swing.poseAt(swing.times.top)).azimuth).toBeCloseTo(some.shaftAzimuthTopDeg, 5)
       },
     ),
@@ -179,7 +211,10 @@ describe('the two-bone arm', () => {
     expect(e[2]).toBeCloseTo(-0.24, 12)
   })
   test('counts a swivel from hanging down to out behind', () => {
-    const [s, w] = [[0, 1.4, 0], [-0.4, 1.4, 0]] as const
+    const [s, w] = [
+      [0, 1.4, 0],
+      [-0.4, 1.4, 0],
+    ] as const
     const out = middleJoint(s, w, 0.3, 0.3, swivelPole(s, w, Math.PI / 2))
     expect(out[2]).toBeLessThan(-0.2)
     expect(out[1]).toBeCloseTo(1.4, 9)

@@ -8,8 +8,15 @@ const rms = (samples: Float32Array, fromS: number, toS: number): number => {
 
 describe('the voice', () => {
   test('speaks each sentence where it says, and is silent between', async () => {
-    const speech = await speak('Here is your swing. The trail elbow is out behind at the top, and that takes the shaft across the line.', { leadS: 0.3, pauseS: 0.5, tailS: 0.4 })
-    expect(speech.sentences.map((one) => one.text)).toEqual(['Here is your swing.', 'The trail elbow is out behind at the top, and that takes the shaft across the line.'])
+    const speech = await speak('Here is your swing. The trail elbow is out behind at the top, and that takes the shaft across the line.', {
+      leadS: 0.3,
+      pauseS: 0.5,
+      tailS: 0.4,
+    })
+    expect(speech.sentences.map((one) => one.text)).toEqual([
+      'Here is your swing.',
+      'The trail elbow is out behind at the top, and that takes the shaft across the line.',
+    ])
     const [first, second] = speech.sentences as [(typeof speech.sentences)[0], (typeof speech.sentences)[0]]
     expect(first.startS).toBeCloseTo(0.3, 3)
     expect(second.startS - first.endS).toBeCloseTo(0.5, 3)
@@ -38,7 +45,11 @@ describe('the voice', () => {
   })
 
   test('is slower when told so, and takes the same time each time', async () => {
-    const [slow, fast, again] = [await speak('One two three four five.', { wordsPerMinute: 110 }), await speak('One two three four five.', { wordsPerMinute: 210 }), await speak('One two three four five.', { wordsPerMinute: 210 })]
+    const [slow, fast, again] = [
+      await speak('One two three four five.', { wordsPerMinute: 110 }),
+      await speak('One two three four five.', { wordsPerMinute: 210 }),
+      await speak('One two three four five.', { wordsPerMinute: 210 }),
+    ]
     expect(slow.seconds).toBeGreaterThan(fast.seconds * 1.3)
     expect(Math.abs(again.seconds - fast.seconds)).toBeLessThan(0.02)
   })

@@ -20,7 +20,11 @@ export interface Trunk {
   readonly skull: Frame
 }
 /** A foot: its ankle, and unit axes along the foot and square to the sole. */
-export interface Foot { readonly ankle: Vec; readonly ahead: Vec; readonly up: Vec }
+export interface Foot {
+  readonly ankle: Vec
+  readonly ahead: Vec
+  readonly up: Vec
+}
 
 const upward: Vec = [0, 1, 0]
 /** A frame turned by `turn` about its own long axis, which leans forward by `lean` and away from the target by `side` (radians). */
@@ -40,35 +44,95 @@ export function bodyMotion(spec: SwingSpec, body: BodyLengths, give: number): (t
   const stance = 0.215 * k
   const lost = -spec.inclinationChangeDeg
   const thoraxTurn = curve([
-    { t: 0, x: 0 }, { t: top - 0.015, x: spec.shoulderTurnDeg, a: -700 }, { t: impact, x: -20, v: -430 }, { t: impact + 0.28, x: -92 }, { t: finish, x: -116 },
+    { t: 0, x: 0 },
+    { t: top - 0.015, x: spec.shoulderTurnDeg, a: -700 },
+    { t: impact, x: -20, v: -430 },
+    { t: impact + 0.28, x: -92 },
+    { t: finish, x: -116 },
   ])
   const pelvisTurn = curve([
-    { t: 0.04, x: 0 }, { t: top - 0.07, x: spec.pelvisTurnDeg, a: -500 }, { t: impact, x: -38, v: -300 }, { t: impact + 0.28, x: -84 }, { t: finish, x: -97 },
+    { t: 0.04, x: 0 },
+    { t: top - 0.07, x: spec.pelvisTurnDeg, a: -500 },
+    { t: impact, x: -38, v: -300 },
+    { t: impact + 0.28, x: -84 },
+    { t: finish, x: -97 },
   ])
   const lean = curve([
-    { t: 0, x: i0 }, { t: top, x: i0 - lost * 0.3 }, { t: impact, x: i0 - lost }, { t: impact + 0.16, x: i0 - 5 - lost }, { t: finish, x: 3 },
+    { t: 0, x: i0 },
+    { t: top, x: i0 - lost * 0.3 },
+    { t: impact, x: i0 - lost },
+    { t: impact + 0.16, x: i0 - 5 - lost },
+    { t: finish, x: 3 },
   ])
   // The spine leans away from the target: a little at address (the trail hand is the lower), more through impact.
   const headShare = (Math.asin(Math.min(0.5, spec.headSwayM / (body.trunk + body.neck))) * 180) / Math.PI
   const side = curve([
-    { t: 0, x: 5 }, { t: top, x: 3 + headShare }, { t: impact, x: 10 }, { t: impact + 0.12, x: 15, v: 0 }, { t: finish, x: 5 },
+    { t: 0, x: 5 },
+    { t: top, x: 3 + headShare },
+    { t: impact, x: 10 },
+    { t: impact + 0.12, x: 15, v: 0 },
+    { t: finish, x: 5 },
   ])
   const hipX = curve([
-    { t: 0, x: 0 }, { t: top * 0.7, x: -0.022 * k, v: 0 }, { t: top, x: -0.008 * k }, { t: impact, x: 0.085 * k }, { t: finish, x: 0.165 * k },
+    { t: 0, x: 0 },
+    { t: top * 0.7, x: -0.022 * k, v: 0 },
+    { t: top, x: -0.008 * k },
+    { t: impact, x: 0.085 * k },
+    { t: finish, x: 0.165 * k },
   ])
   const hipY = curve([
-    { t: 0, x: -0.042 * k }, { t: top, x: -0.05 * k }, { t: top + down * 0.5, x: -0.062 * k - give * 0.55 }, { t: impact, x: -0.045 * k - give },
-    { t: impact + 0.2, x: -0.022 * k }, { t: finish, x: -0.018 * k },
+    { t: 0, x: -0.042 * k },
+    { t: top, x: -0.05 * k },
+    { t: top + down * 0.5, x: -0.062 * k - give * 0.55 },
+    { t: impact, x: -0.045 * k - give },
+    { t: impact + 0.2, x: -0.022 * k },
+    { t: finish, x: -0.018 * k },
   ])
   const hipZ = curve([
-    { t: 0, x: -0.125 * k }, { t: top, x: (-0.125 + lost * 0.0015) * k }, { t: impact, x: (-0.125 + lost * 0.0062) * k }, { t: finish, x: -0.045 * k },
+    { t: 0, x: -0.125 * k },
+    { t: top, x: (-0.125 + lost * 0.0015) * k },
+    { t: impact, x: (-0.125 + lost * 0.0062) * k },
+    { t: finish, x: -0.045 * k },
   ])
-  const leadForward = curve([{ t: 0, x: 8 }, { t: top, x: 26 }, { t: impact, x: 24 }, { t: impact + 0.25, x: -10 }, { t: finish, x: -4 }])
-  const trailForward = curve([{ t: 0, x: 14 }, { t: top, x: -6 }, { t: impact, x: 20 }, { t: impact + 0.25, x: 26 }, { t: finish, x: 22 }])
-  const leadRaise = curve([{ t: 0, x: -3 }, { t: top, x: -2 }, { t: impact, x: -12 }, { t: impact + 0.25, x: 8 }, { t: finish, x: 10 }])
-  const trailRaise = curve([{ t: 0, x: -9 }, { t: top, x: 9 }, { t: impact, x: -10 }, { t: impact + 0.25, x: 4 }, { t: finish, x: 6 }])
-  const heel = curve([{ t: impact - 0.1, x: 0 }, { t: impact, x: 9 }, { t: impact + 0.28, x: 42 }, { t: finish, x: 62 }])
-  const trailToes = curve([{ t: impact - 0.05, x: 6 }, { t: impact + 0.1, x: 2 }, { t: finish, x: -38 }])
+  const leadForward = curve([
+    { t: 0, x: 8 },
+    { t: top, x: 26 },
+    { t: impact, x: 24 },
+    { t: impact + 0.25, x: -10 },
+    { t: finish, x: -4 },
+  ])
+  const trailForward = curve([
+    { t: 0, x: 14 },
+    { t: top, x: -6 },
+    { t: impact, x: 20 },
+    { t: impact + 0.25, x: 26 },
+    { t: finish, x: 22 },
+  ])
+  const leadRaise = curve([
+    { t: 0, x: -3 },
+    { t: top, x: -2 },
+    { t: impact, x: -12 },
+    { t: impact + 0.25, x: 8 },
+    { t: finish, x: 10 },
+  ])
+  const trailRaise = curve([
+    { t: 0, x: -9 },
+    { t: top, x: 9 },
+    { t: impact, x: -10 },
+    { t: impact + 0.25, x: 4 },
+    { t: finish, x: 6 },
+  ])
+  const heel = curve([
+    { t: impact - 0.1, x: 0 },
+    { t: impact, x: 9 },
+    { t: impact + 0.28, x: 42 },
+    { t: finish, x: 62 },
+  ])
+  const trailToes = curve([
+    { t: impact - 0.05, x: 6 },
+    { t: impact + 0.1, x: 2 },
+    { t: finish, x: -38 },
+  ])
 
   const feetAt = (t: number) => ({
     lead: planted([stance, 0, 0], radians(-20), 0, body),
@@ -116,7 +180,13 @@ export function bodyMotion(spec: SwingSpec, body: BodyLengths, give: number): (t
     const skullUp = squareTo(unit(add(neck, scale(upward, 0.25 + lookUp))), gaze)
     const skull: Frame = { lead: cross(skullUp, gaze), up: skullUp, front: gaze }
     return {
-      hips, shoulders, pelvis, thorax, feet, head, skull,
+      hips,
+      shoulders,
+      pelvis,
+      thorax,
+      feet,
+      head,
+      skull,
       leadShoulder: girdle(1, leadForward, leadRaise),
       trailShoulder: girdle(-1, trailForward, trailRaise),
       leadHip: along(hips, pelvis.lead, body.hipHalf),

@@ -40,8 +40,15 @@ export function phoneCamera(setting: Setting, shrink: number): PhoneCamera {
   const roll = radians(setting.rollDeg)
   const even = (x: number) => Math.round(x / 2) * 2
   return {
-    view: setting.view, widthPx: even(1080 * shrink), heightPx: even(1920 * shrink), focalPx: setting.focalPx * shrink, place: setting.place,
-    forward, right: turnAbout(across, forward, roll), up: turnAbout(upright, forward, roll), mirrored: setting.mirrored,
+    view: setting.view,
+    widthPx: even(1080 * shrink),
+    heightPx: even(1920 * shrink),
+    focalPx: setting.focalPx * shrink,
+    place: setting.place,
+    forward,
+    right: turnAbout(across, forward, roll),
+    up: turnAbout(upright, forward, roll),
+    mirrored: setting.mirrored,
   }
 }
 
@@ -77,5 +84,9 @@ export function placeAgainst(camera: PhoneCamera, through: Vec): { yawDeg: numbe
   const toward = sub(through, camera.place)
   const flat = norm([toward[0], 0, toward[2]])
   const yaw = camera.view === 'face-on' ? Math.atan2(f[0], -f[2]) : Math.atan2(f[2], f[0])
-  return { yawDeg: (yaw * 180) / Math.PI, offsetM: camera.place[side] - through[side], bearingDeg: (Math.asin(toward[side] / flat) * 180) / Math.PI }
+  return {
+    yawDeg: (yaw * 180) / Math.PI,
+    offsetM: camera.place[side] - through[side],
+    bearingDeg: (Math.asin(toward[side] / flat) * 180) / Math.PI,
+  }
 }

@@ -1,6 +1,20 @@
 import {
-  AV_CHANNEL_LAYOUT_MONO, AV_LOG_QUIET, AV_PIX_FMT_YUV420P, AV_SAMPLE_FMT_FLTP, AVCOL_PRI_BT709, AVCOL_RANGE_MPEG, AVCOL_SPC_BT709, AVCOL_TRC_BT709,
-  Dictionary, Encoder, FF_ENCODER_AAC, FF_ENCODER_LIBX264, Frame, Log, Muxer, Rational,
+  AV_CHANNEL_LAYOUT_MONO,
+  AV_LOG_QUIET,
+  AV_PIX_FMT_YUV420P,
+  AV_SAMPLE_FMT_FLTP,
+  AVCOL_PRI_BT709,
+  AVCOL_RANGE_MPEG,
+  AVCOL_SPC_BT709,
+  AVCOL_TRC_BT709,
+  Dictionary,
+  Encoder,
+  FF_ENCODER_AAC,
+  FF_ENCODER_LIBX264,
+  Frame,
+  Log,
+  Muxer,
+  Rational,
 } from 'node-av'
 import { sampleRate } from './sound.ts'
 
@@ -38,8 +52,14 @@ export class ClipFile {
     const rate = Math.round(options.playRate)
     const video = await Encoder.create(FF_ENCODER_LIBX264, {
       context: {
-        gopSize: rate, maxBFrames: 0, threadCount: 1, framerate: new Rational(rate, 1),
-        colorSpace: AVCOL_SPC_BT709, colorPrimaries: AVCOL_PRI_BT709, colorTrc: AVCOL_TRC_BT709, colorRange: AVCOL_RANGE_MPEG,
+        gopSize: rate,
+        maxBFrames: 0,
+        threadCount: 1,
+        framerate: new Rational(rate, 1),
+        colorSpace: AVCOL_SPC_BT709,
+        colorPrimaries: AVCOL_PRI_BT709,
+        colorTrc: AVCOL_TRC_BT709,
+        colorRange: AVCOL_RANGE_MPEG,
       },
       options: { preset: 'superfast', crf: 19 },
     })
@@ -59,7 +79,11 @@ export class ClipFile {
   async frame(planes: Uint8Array): Promise<void> {
     const { widthPx: width, heightPx: height, playRate, timescale } = this.#options
     using frame = Frame.fromVideoBuffer(Buffer.from(planes.buffer, planes.byteOffset, planes.byteLength), {
-      width, height, format: AV_PIX_FMT_YUV420P, timeBase: { num: 1, den: timescale }, pts: BigInt(Math.round((this.#frames / playRate) * timescale)),
+      width,
+      height,
+      format: AV_PIX_FMT_YUV420P,
+      timeBase: { num: 1, den: timescale },
+      pts: BigInt(Math.round((this.#frames / playRate) * timescale)),
     })
     frame.duration = BigInt(Math.round(timescale / playRate))
     frame.colorSpace = AVCOL_SPC_BT709
@@ -76,7 +100,12 @@ export class ClipFile {
       const part = new Float32Array(grain)
       part.set(samples.subarray(at, at + grain))
       using frame = Frame.fromAudioBuffer(Buffer.from(part.buffer), {
-        nbSamples: grain, format: AV_SAMPLE_FMT_FLTP, sampleRate, channelLayout: AV_CHANNEL_LAYOUT_MONO, timeBase: { num: 1, den: sampleRate }, pts: BigInt(at),
+        nbSamples: grain,
+        format: AV_SAMPLE_FMT_FLTP,
+        sampleRate,
+        channelLayout: AV_CHANNEL_LAYOUT_MONO,
+        timeBase: { num: 1, den: sampleRate },
+        pts: BigInt(at),
       })
       await this.#put(this.#audio, frame, this.#audioAt)
     }
@@ -90,7 +119,10 @@ export class ClipFile {
   }
 
   async close(): Promise<void> {
-    for (const [encoder, stream] of [[this.#video, this.#videoAt], [this.#audio, this.#audioAt]] as const)
+    for (const [encoder, stream] of [
+      [this.#video, this.#videoAt],
+      [this.#audio, this.#audioAt],
+    ] as const)
       for await (const packet of encoder.flushPackets()) {
         await this.#muxer.writePacket(packet, stream)
         packet.free()

@@ -13,10 +13,20 @@ const centreAboveSole = 0.027
 const centreTowardToe = 0.036
 
 /** How the club lies: unit vectors butt to head, out of the face, heel to toe, and square to the plane it turns in (up and out at address). */
-export interface ClubFrame { readonly shaft: Vec; readonly face: Vec; readonly toe: Vec; readonly square: Vec }
+export interface ClubFrame {
+  readonly shaft: Vec
+  readonly face: Vec
+  readonly toe: Vec
+  readonly square: Vec
+}
 
 /** Times of the swing's turning points in seconds from the takeaway. */
-export interface SwingTimes { readonly takeaway: 0; readonly top: number; readonly impact: number; readonly finish: number }
+export interface SwingTimes {
+  readonly takeaway: 0
+  readonly top: number
+  readonly impact: number
+  readonly finish: number
+}
 
 export function timesOf(spec: SwingSpec): SwingTimes {
   const impact = spec.backswingS + spec.downswingS

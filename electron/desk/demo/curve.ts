@@ -1,5 +1,10 @@
 /** A value at an instant; velocity per second (found from the neighbours when left out, 0 at the ends), acceleration 0 when left out. */
-export interface Key { readonly t: number; readonly x: number; readonly v?: number; readonly a?: number }
+export interface Key {
+  readonly t: number
+  readonly x: number
+  readonly v?: number
+  readonly a?: number
+}
 export type Curve = (t: number) => number
 
 /**

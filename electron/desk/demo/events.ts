@@ -2,7 +2,16 @@ import type { Swing } from './motion.ts'
 import { degrees, dot, sub, unit, type Vec } from './vec.ts'
 
 export const positionOrder = [
-  'address', 'takeaway', 'shaft-level-back', 'lead-arm-level-back', 'top', 'lead-arm-level-down', 'shaft-level-down', 'impact', 'shaft-level-through', 'finish',
+  'address',
+  'takeaway',
+  'shaft-level-back',
+  'lead-arm-level-back',
+  'top',
+  'lead-arm-level-down',
+  'shaft-level-down',
+  'impact',
+  'shaft-level-through',
+  'finish',
 ] as const
 export type PositionName = (typeof positionOrder)[number]
 

@@ -48,7 +48,9 @@ function filmOne(worker: Worker, shot: Shot, options: PoolOptions): Promise<void
       if (message.kind === 'failed') over(() => reject(new Error(`${shot.fileName} could not be filmed: ${message.why}`)))
       else if (message.kind === 'frame') {
         const { index, buffer } = message
-        written = written.then(() => options.onFrame(shot, index, new Uint8Array(buffer))).then(() => send({ kind: 'spare', buffer }, [buffer]))
+        written = written
+          .then(() => options.onFrame(shot, index, new Uint8Array(buffer)))
+          .then(() => send({ kind: 'spare', buffer }, [buffer]))
         written.catch(onError)
       } else written.then(() => options.onClip(shot)).then(() => over(resolve), onError)
     }

@@ -6,9 +6,16 @@ import { shutter, type Shot } from './plan.ts'
 import { Film } from './scene/film.ts'
 
 /** Asks the worker to film a whole clip. */
-export interface FilmJob { readonly kind: 'film'; readonly shot: Shot; readonly scale: number }
+export interface FilmJob {
+  readonly kind: 'film'
+  readonly shot: Shot
+  readonly scale: number
+}
 /** A buffer that the other side is done with. */
-export interface Spare { readonly kind: 'spare'; readonly buffer: ArrayBuffer }
+export interface Spare {
+  readonly kind: 'spare'
+  readonly buffer: ArrayBuffer
+}
 export type ToWorker = FilmJob | Spare
 export type FromWorker =
   | { readonly kind: 'frame'; readonly index: number; readonly buffer: ArrayBuffer }
@@ -45,7 +52,8 @@ if (parentPort) {
   }
 
   port.on('message', (message: ToWorker) => {
-    if (message.kind === 'film') film(message).catch((error: unknown) => tell({ kind: 'failed', why: error instanceof Error ? error.message : String(error) }))
+    if (message.kind === 'film')
+      film(message).catch((error: unknown) => tell({ kind: 'failed', why: error instanceof Error ? error.message : String(error) }))
     else if (wanted) {
       const give = wanted
       wanted = null

@@ -29,9 +29,21 @@ export interface DemoClip {
   readonly events: ClipTruth['events']
 }
 /** `events` in seconds from the takeaway. */
-export interface DemoSwing { readonly id: string; readonly studentId: string; readonly events: SwingEvents; readonly truth: SwingTruth; readonly clipIds: readonly string[] }
+export interface DemoSwing {
+  readonly id: string
+  readonly studentId: string
+  readonly events: SwingEvents
+  readonly truth: SwingTruth
+  readonly clipIds: readonly string[]
+}
 /** Two clips that belong together, and the points file for both. */
-export interface DemoPair { readonly id: string; readonly studentId: string; readonly clipIds: readonly string[]; readonly sameSwing: boolean; readonly pointsPath: string }
+export interface DemoPair {
+  readonly id: string
+  readonly studentId: string
+  readonly clipIds: readonly string[]
+  readonly sameSwing: boolean
+  readonly pointsPath: string
+}
 export interface DemoKit {
   readonly folder: string
   readonly students: readonly DemoStudent[]
@@ -60,8 +72,11 @@ export interface DemoKitOptions {
 export async function makeDemoKit(folder: string, options: DemoKitOptions = {}): Promise<DemoKit> {
   const scale = options.scale ?? 1
   if (!(scale > 0 && scale <= 1)) throw new RangeError(`The demo's size must be more than 0 and at most 1, not ${scale}.`)
-  if (options.seconds !== undefined && !(options.seconds >= 0.8 && options.seconds <= 4)) throw new RangeError(`A demo clip lasts .8 to 4 seconds, not ${options.seconds}.`)
-  const shots = demoShots(options.seconds === undefined ? {} : { seconds: options.seconds }).filter((shot) => !options.only || options.only.includes(shot.id))
+  if (options.seconds !== undefined && !(options.seconds >= 0.8 && options.seconds <= 4))
+    throw new RangeError(`A demo clip lasts .8 to 4 seconds, not ${options.seconds}.`)
+  const shots = demoShots(options.seconds === undefined ? {} : { seconds: options.seconds }).filter(
+    (shot) => !options.only || options.only.includes(shot.id),
+  )
   if (shots.length === 0) throw new RangeError('No clip of the demo has such a name.')
   options.signal?.throwIfAborted()
   await mkdir(folder, { recursive: true })
@@ -73,7 +88,9 @@ export async function makeDemoKit(folder: string, options: DemoKitOptions = {}):
   try {
     for (const shot of shots) written.add(partOf(folder, shot))
     await filmAll(shots, {
-      workers: options.workers ?? Math.max(1, Math.min(2, availableParallelism())), scale, signal: options.signal,
+      workers: options.workers ?? Math.max(1, Math.min(2, availableParallelism())),
+      scale,
+      signal: options.signal,
       onFrame: async (shot, index, planes) => {
         const truth = truths.get(shot)!
         if (index === 0) open.set(shot, await ClipFile.open(partOf(folder, shot), { ...truth, timescale }))
@@ -122,20 +139,40 @@ function assemble(folder: string, shots: readonly Shot[], truths: ReadonlyMap<Sh
   const clips = shots.map((shot): DemoClip => {
     const truth = truths.get(shot)!
     return {
-      id: shot.id, path: join(folder, shot.fileName), truthPath: truthPathOf(folder, shot), studentId: shot.student, swingId: shot.swing,
-      view: truth.view, handedness: truth.handedness, widthPx: truth.widthPx, heightPx: truth.heightPx,
-      captureRate: shot.captureRate, playRate: shot.playRate, timescale, frames: shot.frames, events: truth.events,
+      id: shot.id,
+      path: join(folder, shot.fileName),
+      truthPath: truthPathOf(folder, shot),
+      studentId: shot.student,
+      swingId: shot.swing,
+      view: truth.view,
+      handedness: truth.handedness,
+      widthPx: truth.widthPx,
+      heightPx: truth.heightPx,
+      captureRate: shot.captureRate,
+      playRate: shot.playRate,
+      timescale,
+      frames: shot.frames,
+      events: truth.events,
     }
   })
   const firstOf = (of: (shot: Shot) => string) => shots.filter((shot, i) => shots.findIndex((other) => of(other) === of(shot)) === i)
   const swings = firstOf((shot) => shot.swing).map((shot): DemoSwing => {
     const swing = swingOf(shot.spec)
-    return { id: shot.swing, studentId: shot.student, events: eventsOf(swing), truth: swingTruth(swing), clipIds: shots.filter((other) => other.swing === shot.swing).map((other) => other.id) }
+    return {
+      id: shot.swing,
+      studentId: shot.student,
+      events: eventsOf(swing),
+      truth: swingTruth(swing),
+      clipIds: shots.filter((other) => other.swing === shot.swing).map((other) => other.id),
+    }
   })
   const pairs = firstOf((shot) => shot.pair).map((shot): DemoPair => {
     const parts = shots.filter((other) => other.pair === shot.pair)
     return {
-      id: shot.pair, studentId: shot.student, clipIds: parts.map((part) => part.id), sameSwing: parts.every((part) => part.swing === shot.swing),
+      id: shot.pair,
+      studentId: shot.student,
+      clipIds: parts.map((part) => part.id),
+      sameSwing: parts.every((part) => part.swing === shot.swing),
       pointsPath: join(folder, `${shot.student}.points.json`),
     }
   })

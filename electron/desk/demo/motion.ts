@@ -4,11 +4,37 @@ import { clubMotion, clubPoints, handsAt, leadGripAt, timesOf, trailGripAt, type
 import { curve, type Curve } from './curve.ts'
 import type { SwingSpec } from './swingSpec.ts'
 import { middleJoint, swivelPole } from './twoBone.ts'
-import { add, along, cross, distance, dot, ease, fromFrame, radians, scale, squareTo, sub, toFrame, unit, type Frame, type Vec } from './vec.ts'
+import {
+  add,
+  along,
+  cross,
+  distance,
+  dot,
+  ease,
+  fromFrame,
+  radians,
+  scale,
+  squareTo,
+  sub,
+  toFrame,
+  unit,
+  type Frame,
+  type Vec,
+} from './vec.ts'
 
 /** One arm: joint centres, the point of the shaft that the fist closes on, and how far it is stretched (1 is straight). */
-export interface Arm { readonly shoulder: Vec; readonly elbow: Vec; readonly wrist: Vec; readonly grip: Vec; readonly stretch: number }
-export interface Leg { readonly hip: Vec; readonly knee: Vec; readonly foot: Foot }
+export interface Arm {
+  readonly shoulder: Vec
+  readonly elbow: Vec
+  readonly wrist: Vec
+  readonly grip: Vec
+  readonly stretch: number
+}
+export interface Leg {
+  readonly hip: Vec
+  readonly knee: Vec
+  readonly foot: Foot
+}
 
 /** A golfer at an instant, in the world of the swing: X to the target, Y up, Z to the ball. */
 export interface Pose {
@@ -21,7 +47,12 @@ export interface Pose {
   readonly ball: Vec
 }
 
-export interface Swing { readonly spec: SwingSpec; readonly body: BodyLengths; readonly times: SwingTimes; readonly poseAt: (t: number) => Pose }
+export interface Swing {
+  readonly spec: SwingSpec
+  readonly body: BodyLengths
+  readonly times: SwingTimes
+  readonly poseAt: (t: number) => Pose
+}
 
 export const ballRadius = 0.02135
 /** How far a fully stretched arm is let go: short of straight, where an elbow's speed would have no bound. */
@@ -54,7 +85,8 @@ export function swingOf(spec: SwingSpec): Swing {
     const own = radians(32) + between * 0.48
     return along(along(grip, butt, body.fist * Math.cos(own)), squareTo(toArm, butt), body.fist * Math.sin(own))
   }
-  const leadWristAt = (trunk: Trunk, hands: Vec, club: ClubFrame, t: number) => wristOf(trunk.leadShoulder, along(hands, club.shaft, leadGripAt - handsAt), club, leadOnTop(t))
+  const leadWristAt = (trunk: Trunk, hands: Vec, club: ClubFrame, t: number) =>
+    wristOf(trunk.leadShoulder, along(hands, club.shaft, leadGripAt - handsAt), club, leadOnTop(t))
 
   // Hands at address: on the shaft's own slope above the ball's line, as far out as the arms hang comfortably.
   const clubAddress = clubAt(0)
@@ -91,7 +123,12 @@ export function swingOf(spec: SwingSpec): Swing {
   const local = (t: number, hands: Vec) => {
     const trunk = trunkAt(t)
     const v = toFrame(trunk.thorax, unit(sub(hands, trunk.leadShoulder)))
-    return { t, azimuth: Math.atan2(v[2], v[0]), height: Math.asin(v[1]), stretch: distance(trunk.leadShoulder, leadWristAt(trunk, hands, clubAt(t), t)) / reach }
+    return {
+      t,
+      azimuth: Math.atan2(v[2], v[0]),
+      height: Math.asin(v[1]),
+      stretch: distance(trunk.leadShoulder, leadWristAt(trunk, hands, clubAt(t), t)) / reach,
+    }
   }
   const high = spec.trailElbowSwivelDeg * 0.0006 * k
   const keys = [
@@ -132,23 +169,32 @@ export function swingOf(spec: SwingSpec): Swing {
     }
     const leadGrip = along(butt, club.shaft, leadGripAt)
     return {
-      trunk, club, hands, butt,
+      trunk,
+      club,
+      hands,
+      butt,
       lead: { shoulder: trunk.leadShoulder, wrist: wristOf(trunk.leadShoulder, leadGrip, club, leadOnTop(t)), grip: leadGrip },
       trail: { shoulder: trailShoulder, wrist: wristOf(trailShoulder, trailGrip, club, trailOnTop(t)), grip: trailGrip },
     }
   }
   type Ends = ReturnType<typeof reachAt>
   const tucked = ({ trunk }: Ends) => fromFrame(trunk.thorax, [-0.45, -0.75, -0.5])
-  const trailElbow = elbowCurve(trailBackward, [0, top, top + spec.downswingS * 0.55, impact, impact + 0.3, finish].map((t) => {
-    const ends = reachAt(t)
-    const { shoulder, wrist } = ends.trail
-    if (t === top) return { t, ...ends.trail, pole: swivelPole(shoulder, wrist, radians(spec.trailElbowSwivelDeg)) }
-    return { t, shoulder, wrist, pole: t > impact ? [0.3, -0.9, 0.1] : tucked(ends) }
-  }))
-  const leadElbow = elbowCurve(leadBackward, [0, top, impact, impact + 0.3, finish].map((t) => {
-    const ends = reachAt(t)
-    return { t, ...ends.lead, pole: t > impact ? [0.45, -0.9, -0.15] : fromFrame(ends.trunk.thorax, [0.5, -0.8, -0.35]) }
-  }))
+  const trailElbow = elbowCurve(
+    trailBackward,
+    [0, top, top + spec.downswingS * 0.55, impact, impact + 0.3, finish].map((t) => {
+      const ends = reachAt(t)
+      const { shoulder, wrist } = ends.trail
+      if (t === top) return { t, ...ends.trail, pole: swivelPole(shoulder, wrist, radians(spec.trailElbowSwivelDeg)) }
+      return { t, shoulder, wrist, pole: t > impact ? [0.3, -0.9, 0.1] : tucked(ends) }
+    }),
+  )
+  const leadElbow = elbowCurve(
+    leadBackward,
+    [0, top, impact, impact + 0.3, finish].map((t) => {
+      const ends = reachAt(t)
+      return { t, ...ends.lead, pole: t > impact ? [0.45, -0.9, -0.15] : fromFrame(ends.trunk.thorax, [0.5, -0.8, -0.35]) }
+    }),
+  )
 
   const poseAt = (t: number): Pose => {
     const { trunk, club, hands, butt, lead, trail } = reachAt(t)
@@ -182,14 +228,16 @@ function poleAt(from: Vec, shoulder: Vec, wrist: Vec, angle: number): Vec {
 /** The angle of an elbow in time, through poles wanted at some instants; from each to the next it takes the short way round. */
 function elbowCurve(from: Vec, wanted: readonly { t: number; shoulder: Vec; wrist: Vec; pole: Vec }[]): Curve {
   let before = 0
-  return curve(wanted.map(({ t, shoulder, wrist, pole }) => {
-    const n = unit(sub(wrist, shoulder))
-    const e = squareTo(from, n)
-    const p = squareTo(pole, n)
-    const angle = Math.atan2(dot(p, cross(n, e)), dot(p, e))
-    before = angle + 2 * Math.PI * Math.round((before - angle) / (2 * Math.PI))
-    return { t, x: before }
-  }))
+  return curve(
+    wanted.map(({ t, shoulder, wrist, pole }) => {
+      const n = unit(sub(wrist, shoulder))
+      const e = squareTo(from, n)
+      const p = squareTo(pole, n)
+      const angle = Math.atan2(dot(p, cross(n, e)), dot(p, e))
+      before = angle + 2 * Math.PI * Math.round((before - angle) / (2 * Math.PI))
+      return { t, x: before }
+    }),
+  )
 }
 
 /** max(0, x) with a round corner of a centimetre, so that the girdle starts to reach without a jerk. */

@@ -35,7 +35,10 @@ export function clipSound(seconds: number, clickS: number | null, slow: number, 
     if (from + i < 0) continue
     const t = i / sampleRate / slow
     soft += (grain() - soft) * (0.75 / slow)
-    const strike = Math.exp(-t / 0.004) * (0.55 * soft + 0.45 * Math.sin(2 * Math.PI * 2700 * t)) + 0.25 * Math.exp(-t / 0.022) * Math.sin(2 * Math.PI * 930 * t) + 0.12 * Math.exp(-t / 0.03) * soft
+    const strike =
+      Math.exp(-t / 0.004) * (0.55 * soft + 0.45 * Math.sin(2 * Math.PI * 2700 * t)) +
+      0.25 * Math.exp(-t / 0.022) * Math.sin(2 * Math.PI * 930 * t) +
+      0.12 * Math.exp(-t / 0.03) * soft
     out[from + i] = out[from + i]! + 0.8 * strike
   }
   return out

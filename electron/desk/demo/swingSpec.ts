@@ -28,32 +28,77 @@ export interface SwingSpec {
 export const sevenIron = { kind: '7-iron', lengthM: 0.94, lieDeg: 62.5 } as const
 
 const plain = {
-  club: sevenIron, inclinationDeg: 32, topPlaneSlopeDeg: 52, shoulderTurnDeg: 92, pelvisTurnDeg: 44,
-  backswingS: 0.8, downswingS: 0.267, impactShaftRateDegS: 2050,
+  club: sevenIron,
+  inclinationDeg: 32,
+  topPlaneSlopeDeg: 52,
+  shoulderTurnDeg: 92,
+  pelvisTurnDeg: 44,
+  backswingS: 0.8,
+  downswingS: 0.267,
+  impactShaftRateDegS: 2050,
 } as const
 
 /** On the line at the top, level, elbow hanging, steady head: the one to hold others against. */
 export const referenceSwing: SwingSpec = {
-  ...plain, statureM: 1.83, handedness: 'right', shaftAzimuthTopDeg: 0, shortOfLevelDeg: 0, trailElbowSwivelDeg: 6,
-  headSwayM: 0.006, inclinationChangeDeg: -1, backswingS: 0.79, downswingS: 0.262, impactShaftRateDegS: 2150,
+  ...plain,
+  statureM: 1.83,
+  handedness: 'right',
+  shaftAzimuthTopDeg: 0,
+  shortOfLevelDeg: 0,
+  trailElbowSwivelDeg: 6,
+  headSwayM: 0.006,
+  inclinationChangeDeg: -1,
+  backswingS: 0.79,
+  downswingS: 0.262,
+  impactShaftRateDegS: 2150,
 }
 
 /** Trail elbow turned out behind, the shaft clearly across the line, and the inclination partly lost on the way down. */
 export const acrossSwing: SwingSpec = {
-  ...plain, statureM: 1.78, handedness: 'right', shaftAzimuthTopDeg: 18, shortOfLevelDeg: 4, trailElbowSwivelDeg: 58,
-  headSwayM: 0.035, inclinationChangeDeg: -7, topPlaneSlopeDeg: 55, backswingS: 0.86, downswingS: 0.285, impactShaftRateDegS: 1960,
+  ...plain,
+  statureM: 1.78,
+  handedness: 'right',
+  shaftAzimuthTopDeg: 18,
+  shortOfLevelDeg: 4,
+  trailElbowSwivelDeg: 58,
+  headSwayM: 0.035,
+  inclinationChangeDeg: -7,
+  topPlaneSlopeDeg: 55,
+  backswingS: 0.86,
+  downswingS: 0.285,
+  impactShaftRateDegS: 1960,
 }
 
 /** A left-hander on the line whose swing stops short of level: what laid off it looks is all from that. */
 export const shortSwing: SwingSpec = {
-  ...plain, statureM: 1.69, handedness: 'left', shortOfLevelDeg: 30, topPlaneSlopeDeg: 50,
+  ...plain,
+  statureM: 1.69,
+  handedness: 'left',
+  shortOfLevelDeg: 30,
+  topPlaneSlopeDeg: 50,
   // -atan(tan 30 cos 50): a shaft in an unturned plane of slope 50, 30 short.
-  shaftAzimuthTopDeg: -20.361, trailElbowSwivelDeg: 14, headSwayM: 0.018, inclinationChangeDeg: -3, inclinationDeg: 31,
-  shoulderTurnDeg: 84, pelvisTurnDeg: 46, backswingS: 0.76, downswingS: 0.27, impactShaftRateDegS: 1900,
+  shaftAzimuthTopDeg: -20.361,
+  trailElbowSwivelDeg: 14,
+  headSwayM: 0.018,
+  inclinationChangeDeg: -3,
+  inclinationDeg: 31,
+  shoulderTurnDeg: 84,
+  pelvisTurnDeg: 46,
+  backswingS: 0.76,
+  downswingS: 0.27,
+  impactShaftRateDegS: 1900,
 }
 
 /** The same left-hander's next swing, as much like the last as a next swing is. */
 export const shortSwingAgain: SwingSpec = {
-  ...shortSwing, shortOfLevelDeg: 27, shaftAzimuthTopDeg: -16.5, trailElbowSwivelDeg: 17, headSwayM: 0.022, inclinationChangeDeg: -4,
-  shoulderTurnDeg: 86, backswingS: 0.785, downswingS: 0.265, impactShaftRateDegS: 1930,
+  ...shortSwing,
+  shortOfLevelDeg: 27,
+  shaftAzimuthTopDeg: -16.5,
+  trailElbowSwivelDeg: 17,
+  headSwayM: 0.022,
+  inclinationChangeDeg: -4,
+  shoulderTurnDeg: 86,
+  backswingS: 0.785,
+  downswingS: 0.265,
+  impactShaftRateDegS: 1930,
 }

@@ -21,7 +21,14 @@ export interface ClipTruth {
   readonly widthPx: number
   readonly heightPx: number
   readonly matrix: Matrix34
-  readonly camera: { readonly yawDeg: number; readonly offsetFromHandLineM: number; readonly offsetFromTargetLineM: number; readonly heightM: number; readonly distanceM: number; readonly bearingToTopHandsDeg: number }
+  readonly camera: {
+    readonly yawDeg: number
+    readonly offsetFromHandLineM: number
+    readonly offsetFromTargetLineM: number
+    readonly heightM: number
+    readonly distanceM: number
+    readonly bearingToTopHandsDeg: number
+  }
   readonly captureRate: number
   readonly playRate: number
   readonly timescale: number
@@ -35,7 +42,11 @@ export interface ClipTruth {
   readonly swing: SwingTruth
   readonly frames: readonly { readonly tick: number; readonly t: number; readonly world: Points3; readonly pixel: Points2 }[]
 }
-export interface ClipEvent { readonly t: number; readonly tick: number; readonly frame: number }
+export interface ClipEvent {
+  readonly t: number
+  readonly tick: number
+  readonly frame: number
+}
 type Points3 = Readonly<Record<string, Vec>>
 type Points2 = Readonly<Record<string, readonly [number, number]>>
 
@@ -59,11 +70,17 @@ export function swingTruth(swing: Swing): SwingTruth {
   const at = swing.poseAt(top)
   const shaft = shaftAngles(swing, top)
   return {
-    backswingS: top, downswingS: impact - top, tempoRatio: top / (impact - top),
-    shaftAzimuthTopDeg: shaft.azimuthDeg, shaftElevationTopDeg: shaft.elevationDeg, shortOfLevelDeg: swing.spec.shortOfLevelDeg,
+    backswingS: top,
+    downswingS: impact - top,
+    tempoRatio: top / (impact - top),
+    shaftAzimuthTopDeg: shaft.azimuthDeg,
+    shaftElevationTopDeg: shaft.elevationDeg,
+    shortOfLevelDeg: swing.spec.shortOfLevelDeg,
     trailElbowSwivelTopDeg: degrees(swivelOf(at.trail.shoulder, at.trail.elbow, at.trail.wrist)),
-    inclinationAddressDeg: inclinationDeg(swing, 0), inclinationImpactDeg: inclinationDeg(swing, impact),
-    headSwayTopM: swing.poseAt(0).trunk.head[0] - at.trunk.head[0], peakHeadSpeedMS: peakHeadSpeed(swing).mS,
+    inclinationAddressDeg: inclinationDeg(swing, 0),
+    inclinationImpactDeg: inclinationDeg(swing, impact),
+    headSwayTopM: swing.poseAt(0).trunk.head[0] - at.trunk.head[0],
+    peakHeadSpeedMS: peakHeadSpeed(swing).mS,
   }
 }
 
@@ -73,10 +90,25 @@ export function pointsOf(swing: Swing, pose: Pose): Record<string, Vec> {
   return {
     head: trunk.head,
     crown: [0, 1, 2].map((i) => trunk.head[i]! + trunk.skull.up[i]! * swing.body.crownAboveEars) as unknown as Vec,
-    leadShoulder: lead.shoulder, trailShoulder: trail.shoulder, leadElbow: lead.elbow, trailElbow: trail.elbow, leadWrist: lead.wrist, trailWrist: trail.wrist,
-    leadHip: leadLeg.hip, trailHip: trailLeg.hip, leadKnee: leadLeg.knee, trailKnee: trailLeg.knee, leadAnkle: leadLeg.foot.ankle, trailAnkle: trailLeg.foot.ankle,
-    spineTop: trunk.shoulders, spineBase: trunk.hips, hands: mix(lead.grip, trail.grip, 0.5),
-    butt: club.butt, shaftEnd: club.shaftEnd, clubhead: club.clubhead, ball: pose.ball,
+    leadShoulder: lead.shoulder,
+    trailShoulder: trail.shoulder,
+    leadElbow: lead.elbow,
+    trailElbow: trail.elbow,
+    leadWrist: lead.wrist,
+    trailWrist: trail.wrist,
+    leadHip: leadLeg.hip,
+    trailHip: trailLeg.hip,
+    leadKnee: leadLeg.knee,
+    trailKnee: trailLeg.knee,
+    leadAnkle: leadLeg.foot.ankle,
+    trailAnkle: trailLeg.foot.ankle,
+    spineTop: trunk.shoulders,
+    spineBase: trunk.hips,
+    hands: mix(lead.grip, trail.grip, 0.5),
+    butt: club.butt,
+    shaftEnd: club.shaftEnd,
+    clubhead: club.clubhead,
+    ball: pose.ball,
   }
 }
 
@@ -104,20 +136,40 @@ export function clipTruth(shot: Shot, scale: number): ClipTruth {
     for (const [name, p] of Object.entries(pointsOf(swing, swing.poseAt(t)))) {
       world[name] = p.map((x) => round(x, 5)) as unknown as Vec
       const seen = project(matrix, p)
-      if (seen && seen[0] >= 0 && seen[1] >= 0 && seen[0] <= camera.widthPx && seen[1] <= camera.heightPx) pixel[name] = [round(seen[0], 2), round(seen[1], 2)]
+      if (seen && seen[0] >= 0 && seen[1] >= 0 && seen[0] <= camera.widthPx && seen[1] <= camera.heightPx)
+        pixel[name] = [round(seen[0], 2), round(seen[1], 2)]
     }
     return { tick: Math.round((i / shot.playRate) * timescale), t: round(t, 6), world, pixel }
   })
   return {
-    format: 'crossbearing-demo-truth', version: 1, clip: shot.fileName, view: shot.setting.view, handedness: shot.spec.handedness, statureM: shot.spec.statureM,
-    club: { kind: shot.spec.club.kind, lengthM: shot.spec.club.lengthM }, widthPx: camera.widthPx, heightPx: camera.heightPx, matrix,
+    format: 'crossbearing-demo-truth',
+    version: 1,
+    clip: shot.fileName,
+    view: shot.setting.view,
+    handedness: shot.spec.handedness,
+    statureM: shot.spec.statureM,
+    club: { kind: shot.spec.club.kind, lengthM: shot.spec.club.lengthM },
+    widthPx: camera.widthPx,
+    heightPx: camera.heightPx,
+    matrix,
     camera: {
-      yawDeg: byHands.yawDeg, offsetFromHandLineM: byHands.offsetM, offsetFromTargetLineM: byBall.offsetM, heightM: camera.place[1],
+      yawDeg: byHands.yawDeg,
+      offsetFromHandLineM: byHands.offsetM,
+      offsetFromTargetLineM: byBall.offsetM,
+      heightM: camera.place[1],
       distanceM: shot.setting.view === 'face-on' ? camera.place[2] : -camera.place[0],
       bearingToTopHandsDeg: placeAgainst(camera, swing.poseAt(swing.times.top).club.hands).bearingDeg,
     },
-    captureRate: shot.captureRate, playRate: shot.playRate, timescale, shutterS: shutter, startS: shot.startS, mat,
-    stick: stickEnds({ ballX: address.ball[0], ballZ: address.ball[2] }), events: within, swing: swingTruth(swing), frames,
+    captureRate: shot.captureRate,
+    playRate: shot.playRate,
+    timescale,
+    shutterS: shutter,
+    startS: shot.startS,
+    mat,
+    stick: stickEnds({ ballX: address.ball[0], ballZ: address.ball[2] }),
+    events: within,
+    swing: swingTruth(swing),
+    frames,
   }
 }
 
@@ -126,16 +178,33 @@ export function pointsFile(truths: readonly ClipTruth[], sameSwing: boolean): ob
   const first = truths[0]!
   const positionsOf = (truth: ClipTruth) => Object.fromEntries(Object.entries(truth.events).map(([name, event]) => [name, { t: event.t }]))
   return {
-    format: 'crossbearing-points', version: 1, handedness: first.handedness, statureM: first.statureM, club: first.club, sameSwing,
-    ...(sameSwing ? { syncSigmaS: 0.0005, positions: positionsOf([...truths].sort((a, b) => Object.keys(b.events).length - Object.keys(a.events).length)[0]!) } : {}),
+    format: 'crossbearing-points',
+    version: 1,
+    handedness: first.handedness,
+    statureM: first.statureM,
+    club: first.club,
+    sameSwing,
+    ...(sameSwing
+      ? {
+          syncSigmaS: 0.0005,
+          positions: positionsOf([...truths].sort((a, b) => Object.keys(b.events).length - Object.keys(a.events).length)[0]!),
+        }
+      : {}),
     views: truths.map((truth) => {
       const seen = (p: Vec): [number, number] | null => {
         const at = project(truth.matrix, p)
-        return at && at[0] >= 0 && at[1] >= 0 && at[0] <= truth.widthPx && at[1] <= truth.heightPx ? [round(at[0], 2), round(at[1], 2)] : null
+        return at && at[0] >= 0 && at[1] >= 0 && at[0] <= truth.widthPx && at[1] <= truth.heightPx
+          ? [round(at[0], 2), round(at[1], 2)]
+          : null
       }
       const ends = truth.stick.map(seen)
       return {
-        view: truth.view, widthPx: truth.widthPx, heightPx: truth.heightPx, captureRate: truth.captureRate, sigmaPx: 0.5, readoutS: 0,
+        view: truth.view,
+        widthPx: truth.widthPx,
+        heightPx: truth.heightPx,
+        captureRate: truth.captureRate,
+        sigmaPx: 0.5,
+        readoutS: 0,
         camera: { matrix: truth.matrix },
         ...(ends[0] && ends[1] ? { guides: { targetLine: ends } } : {}),
         frames: truth.frames.map((frame) => ({ t: frame.t, points: frame.pixel })),

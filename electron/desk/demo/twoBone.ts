@@ -8,7 +8,8 @@ import { along, distance, scale, squareTo, sub, unit, type Vec } from './vec.ts'
 export function middleJoint(root: Vec, end: Vec, first: number, second: number, pole: Vec): Vec {
   const d = distance(root, end)
   const cosAlpha = (first * first + d * d - second * second) / (2 * first * d)
-  if (!(Math.abs(cosAlpha) < 1)) throw new RangeError(`out of reach: ${d.toFixed(4)} m with bones of ${first.toFixed(4)} and ${second.toFixed(4)} m`)
+  if (!(Math.abs(cosAlpha) < 1))
+    throw new RangeError(`out of reach: ${d.toFixed(4)} m with bones of ${first.toFixed(4)} and ${second.toFixed(4)} m`)
   const n = scale(sub(end, root), 1 / d)
   const e = squareTo(pole, n)
   return along(along(root, n, first * cosAlpha), e, first * Math.sqrt(1 - cosAlpha * cosAlpha))

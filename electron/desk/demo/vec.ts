@@ -33,7 +33,11 @@ export function turnAbout(a: Vec, axis: Vec, angle: number): Vec {
 }
 
 /** Three unit axes: toward the lead side, up the segment, out of its front. */
-export interface Frame { readonly lead: Vec; readonly up: Vec; readonly front: Vec }
+export interface Frame {
+  readonly lead: Vec
+  readonly up: Vec
+  readonly front: Vec
+}
 
 /** World vector of (lead, up, front) components. */
 export const fromFrame = (f: Frame, v: Vec): Vec => along(along(scale(f.lead, v[0]), f.up, v[1]), f.front, v[2])

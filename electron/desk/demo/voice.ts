@@ -4,10 +4,22 @@ import { AV_CHANNEL_LAYOUT_MONO, AV_SAMPLE_FMT_FLTP, FFmpegError, SoftwareResamp
 /** Samples a second of all that comes out of here. */
 export const voiceRate = 48_000
 
-export interface SpokenWord { readonly text: string; readonly startS: number }
+export interface SpokenWord {
+  readonly text: string
+  readonly startS: number
+}
 /** `startS` to `endS` is where it sounds, without the pauses on either side. */
-export interface SpokenSentence { readonly text: string; readonly startS: number; readonly endS: number; readonly words: readonly SpokenWord[] }
-export interface Speech { readonly samples: Float32Array<ArrayBuffer>; readonly seconds: number; readonly sentences: readonly SpokenSentence[] }
+export interface SpokenSentence {
+  readonly text: string
+  readonly startS: number
+  readonly endS: number
+  readonly words: readonly SpokenWord[]
+}
+export interface Speech {
+  readonly samples: Float32Array<ArrayBuffer>
+  readonly seconds: number
+  readonly sentences: readonly SpokenSentence[]
+}
 
 export interface VoiceOptions {
   readonly wordsPerMinute?: number
@@ -62,7 +74,9 @@ export async function speak(text: string | readonly string[], options: VoiceOpti
     at += to - from
     const endS = at / voiceRate
     timed.push({
-      text: sentence, startS, endS,
+      text: sentence,
+      startS,
+      endS,
       words: marks.map((mark) => ({ text: mark.text, startS: Math.min(endS, Math.max(startS, startS + mark.atS - from / voiceRate)) })),
     })
   }
@@ -101,7 +115,10 @@ function sayOne(voice: SpeechWorker, sentence: string): { sound: Float32Array; m
 /** To 48 kHz. */
 function resampled(sound: Float32Array, rate: number): Float32Array {
   using context = new SoftwareResampleContext()
-  FFmpegError.throwIfError(context.allocSetOpts2(AV_CHANNEL_LAYOUT_MONO, AV_SAMPLE_FMT_FLTP, voiceRate, AV_CHANNEL_LAYOUT_MONO, AV_SAMPLE_FMT_FLTP, rate), 'set up the resampler')
+  FFmpegError.throwIfError(
+    context.allocSetOpts2(AV_CHANNEL_LAYOUT_MONO, AV_SAMPLE_FMT_FLTP, voiceRate, AV_CHANNEL_LAYOUT_MONO, AV_SAMPLE_FMT_FLTP, rate),
+    'set up the resampler',
+  )
   FFmpegError.throwIfError(context.init(), 'start the resampler')
   const room = Math.ceil((sound.length * voiceRate) / rate) + 4096
   const out = Buffer.alloc(room * 4)

@@ -5,12 +5,24 @@ import type { Outfit } from './outfit.ts'
 
 /** A head from above the chin to the crown, in metres for a stature of 1.8, from the ears' middle: height, half width, front, back. */
 const profile: readonly (readonly [number, number, number, number])[] = [
-  [-0.115, 0.01, 0.08, -0.064], [-0.111, 0.027, 0.089, -0.036], [-0.099, 0.042, 0.0945, -0.006], [-0.078, 0.054, 0.0945, 0.026],
-  [-0.05, 0.063, 0.093, 0.05], [-0.02, 0.069, 0.093, 0.074], [0.01, 0.0735, 0.0905, 0.09], [0.035, 0.0755, 0.094, 0.097],
-  [0.06, 0.075, 0.092, 0.098], [0.085, 0.0685, 0.08, 0.088], [0.105, 0.054, 0.059, 0.068], [0.119, 0.033, 0.035, 0.041], [0.126, 0.008, 0.009, 0.01],
+  [-0.115, 0.01, 0.08, -0.064],
+  [-0.111, 0.027, 0.089, -0.036],
+  [-0.099, 0.042, 0.0945, -0.006],
+  [-0.078, 0.054, 0.0945, 0.026],
+  [-0.05, 0.063, 0.093, 0.05],
+  [-0.02, 0.069, 0.093, 0.074],
+  [0.01, 0.0735, 0.0905, 0.09],
+  [0.035, 0.0755, 0.094, 0.097],
+  [0.06, 0.075, 0.092, 0.098],
+  [0.085, 0.0685, 0.08, 0.088],
+  [0.105, 0.054, 0.059, 0.068],
+  [0.119, 0.033, 0.035, 0.041],
+  [0.126, 0.008, 0.009, 0.01],
 ]
 const [half, front, back] = [1, 2, 3].map((column) => curve(profile.map((row) => ({ t: row[0], x: row[column]! })))) as [
-  (y: number) => number, (y: number) => number, (y: number) => number,
+  (y: number) => number,
+  (y: number) => number,
+  (y: number) => number,
 ]
 
 /** Where hair grows: 0 bare to 1 covered, from the angle round the head (a quarter turn is the front) and the height. */
@@ -42,7 +54,14 @@ export function buildHead(mesh: Mesh, head: Vec, skull: Frame, shoulders: Vec, t
   const own: Vec[][] = []
   const angleAt = (f: number) => 2 * Math.PI * f + 0.42 * Math.cos(2 * Math.PI * f)
   const capped = outfit.cap !== null
-  const rings: Ring[] = heights.map((y) => ({ centre: world([0, y, 0]), across: skull.lead, ahead: skull.front, half: k, front: k, back: k }))
+  const rings: Ring[] = heights.map((y) => ({
+    centre: world([0, y, 0]),
+    across: skull.lead,
+    ahead: skull.front,
+    half: k,
+    front: k,
+    back: k,
+  }))
   const round = 60
   const point = (angle: number, ring: number): Vec => {
     const row = (own[ring] ??= [])
@@ -63,7 +82,8 @@ export function buildHead(mesh: Mesh, head: Vec, skull: Frame, shoulders: Vec, t
     return (row[key] = [x * out, y > 0.06 ? 0.06 + (y - 0.06) * (1 + (out - 1) * 1.4) : y, z * out])
   }
   loft(mesh, rings, materials.face, {
-    round, angleAt,
+    round,
+    angleAt,
     push: (angle, ring) => world(point(angle, ring)),
     // Height and angle tell skin from hair; the painter reads the unpushed height.
     extraAt: (angle, ring) => {
@@ -73,20 +93,42 @@ export function buildHead(mesh: Mesh, head: Vec, skull: Frame, shoulders: Vec, t
   })
   for (const side of [1, -1] as const) {
     const at = world([side * 0.0765, 0.002, -0.008])
-    ellipsoid(mesh, at, skull.lead, squareTo(along(skull.up, skull.front, -0.2), skull.lead), cross(skull.lead, squareTo(along(skull.up, skull.front, -0.2), skull.lead)), [0.012 * k, 0.031 * k, 0.018 * k], materials.skin, 12)
+    ellipsoid(
+      mesh,
+      at,
+      skull.lead,
+      squareTo(along(skull.up, skull.front, -0.2), skull.lead),
+      cross(skull.lead, squareTo(along(skull.up, skull.front, -0.2), skull.lead)),
+      [0.012 * k, 0.031 * k, 0.018 * k],
+      materials.skin,
+      12,
+    )
   }
   if (capped) buildBrim(mesh, world, skull, k)
   if (outfit.ponytail) {
-    const hang = (n: number): Vec => add(world([0, 0.045, -0.1]), add(scale(skull.front, -0.02 * n * k), add([0, -0.034 * n * k, 0], scale(skull.up, -0.012 * n * k))))
-    tube(mesh, [0, 1, 2, 3, 4].map((n) => ({ at: hang(n), half: (0.018 + 0.012 * Math.sin((n / 4) * 2.6)) * k })), skull.front, materials.hair, { round: 14 })
+    const hang = (n: number): Vec =>
+      add(world([0, 0.045, -0.1]), add(scale(skull.front, -0.02 * n * k), add([0, -0.034 * n * k, 0], scale(skull.up, -0.012 * n * k))))
+    tube(
+      mesh,
+      [0, 1, 2, 3, 4].map((n) => ({ at: hang(n), half: (0.018 + 0.012 * Math.sin((n / 4) * 2.6)) * k })),
+      skull.front,
+      materials.hair,
+      { round: 14 },
+    )
   }
   // Neck: from inside the collar to under the jaw.
   const nape = world([0, -0.045, -0.012])
   const root = add(shoulders, scale(thorax.front, -0.004 * k))
   tube(
     mesh,
-    [0, 0.3, 0.6, 1].map((u) => ({ at: mix(root, nape, u), half: (0.058 - 0.006 * u) * k * (outfit.ponytail ? 0.88 : 1), deep: (0.06 - 0.004 * u) * k * (outfit.ponytail ? 0.88 : 1) })),
-    skull.front, materials.skin, { round: 20 },
+    [0, 0.3, 0.6, 1].map((u) => ({
+      at: mix(root, nape, u),
+      half: (0.058 - 0.006 * u) * k * (outfit.ponytail ? 0.88 : 1),
+      deep: (0.06 - 0.004 * u) * k * (outfit.ponytail ? 0.88 : 1),
+    })),
+    skull.front,
+    materials.skin,
+    { round: 20 },
   )
 }
 

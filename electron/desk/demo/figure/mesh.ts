@@ -2,12 +2,33 @@ import { add, along, cross, scale, sub, unit, type Vec } from '../vec.ts'
 
 /** What a triangle is made of; the painter knows how each takes the light. */
 export const materials = {
-  skin: 0, face: 1, shirt: 2, trousers: 3, belt: 4, shoe: 5, sole: 6, glove: 7, hair: 8, cap: 9, shaft: 10, grip: 11, iron: 12, ball: 13, buckle: 14,
+  skin: 0,
+  face: 1,
+  shirt: 2,
+  trousers: 3,
+  belt: 4,
+  shoe: 5,
+  sole: 6,
+  glove: 7,
+  hair: 8,
+  cap: 9,
+  shaft: 10,
+  grip: 11,
+  iron: 12,
+  ball: 13,
+  buckle: 14,
 } as const
 export type Material = (typeof materials)[keyof typeof materials]
 
 /** An outline square to a path: centre, two unit axes and how far it goes along them (the second forward and backward apart). */
-export interface Ring { readonly centre: Vec; readonly across: Vec; readonly ahead: Vec; readonly half: number; readonly front: number; readonly back: number }
+export interface Ring {
+  readonly centre: Vec
+  readonly across: Vec
+  readonly ahead: Vec
+  readonly half: number
+  readonly front: number
+  readonly back: number
+}
 
 /** Triangles in flat arrays, refilled for each picture so that nothing is allocated while filming. `extra` is a point in the part's own axes. */
 export class Mesh {
@@ -71,9 +92,15 @@ export class Mesh {
       const a = 3 * t[i]!
       const b = 3 * t[i + 1]!
       const c = 3 * t[i + 2]!
-      const ux = p[b]! - p[a]!, uy = p[b + 1]! - p[a + 1]!, uz = p[b + 2]! - p[a + 2]!
-      const vx = p[c]! - p[a]!, vy = p[c + 1]! - p[a + 1]!, vz = p[c + 2]! - p[a + 2]!
-      const x = uy * vz - uz * vy, y = uz * vx - ux * vz, z = ux * vy - uy * vx
+      const ux = p[b]! - p[a]!,
+        uy = p[b + 1]! - p[a + 1]!,
+        uz = p[b + 2]! - p[a + 2]!
+      const vx = p[c]! - p[a]!,
+        vy = p[c + 1]! - p[a + 1]!,
+        vz = p[c + 2]! - p[a + 2]!
+      const x = uy * vz - uz * vy,
+        y = uz * vx - ux * vz,
+        z = ux * vy - uy * vx
       for (const k of [a, b, c]) {
         n[k] = n[k]! + x
         n[k + 1] = n[k + 1]! + y
@@ -137,9 +164,15 @@ export function loft(mesh: Mesh, rings: readonly Ring[], material: Material, opt
       mesh.face(b, b + round, a + round, m)
     }
   }
-  for (const [r, turn] of [[0, true], [rings.length - 1, false]] as const) {
+  for (const [r, turn] of [
+    [0, true],
+    [rings.length - 1, false],
+  ] as const) {
     const ring = rings[r]!
-    const middle = mesh.vertex(along(ring.centre, ring.ahead, (ring.front - ring.back) / 2), options.extraAt ? options.extraAt(0, r) : [0, r, 0])
+    const middle = mesh.vertex(
+      along(ring.centre, ring.ahead, (ring.front - ring.back) / 2),
+      options.extraAt ? options.extraAt(0, r) : [0, r, 0],
+    )
     const m = options.materialAt ? options.materialAt(Math.min(r, rings.length - 2)) : material
     for (let i = 0; i < round; i++) {
       const a = start + r * round + i
@@ -152,10 +185,20 @@ export function loft(mesh: Mesh, rings: readonly Ring[], material: Material, opt
 }
 
 /** A point of a limb: how far from its centre line to the skin, sideways and front to back. */
-export interface TubePoint { readonly at: Vec; readonly half: number; readonly deep?: number }
+export interface TubePoint {
+  readonly at: Vec
+  readonly half: number
+  readonly deep?: number
+}
 
 /** A limb through points with a rounded end on each side; `ahead` says where its front is. */
-export function tube(mesh: Mesh, points: readonly TubePoint[], ahead: Vec, material: Material, options: LoftOptions & { bluntEnd?: boolean } = {}): void {
+export function tube(
+  mesh: Mesh,
+  points: readonly TubePoint[],
+  ahead: Vec,
+  material: Material,
+  options: LoftOptions & { bluntEnd?: boolean } = {},
+): void {
   const rings: Ring[] = []
   const n = points.length
   points.forEach((point, i) => {
@@ -165,8 +208,19 @@ export function tube(mesh: Mesh, points: readonly TubePoint[], ahead: Vec, mater
     const across = unit(cross(ahead, way))
     const front = cross(way, across)
     const deep = point.deep ?? point.half
-    const ringAt = (shift: number, k: number): Ring => ({ centre: along(point.at, way, shift), across, ahead: front, half: point.half * k, front: deep * k, back: deep * k })
-    const ends = [[0.94, 0.34], [0.75, 0.66], [0.42, 0.9]] as const
+    const ringAt = (shift: number, k: number): Ring => ({
+      centre: along(point.at, way, shift),
+      across,
+      ahead: front,
+      half: point.half * k,
+      front: deep * k,
+      back: deep * k,
+    })
+    const ends = [
+      [0.94, 0.34],
+      [0.75, 0.66],
+      [0.42, 0.9],
+    ] as const
     if (i === 0) for (const [shift, k] of ends) rings.push(ringAt(-shift * point.half, k))
     rings.push(ringAt(0, 1))
     if (i === n - 1 && !options.bluntEnd) for (const [shift, k] of [...ends].reverse()) rings.push(ringAt(shift * point.half, k))
@@ -180,7 +234,14 @@ export function ellipsoid(mesh: Mesh, centre: Vec, across: Vec, up: Vec, ahead: 
   for (let i = 1; i < 9; i++) {
     const angle = (i / 9) * Math.PI
     const k = Math.sin(angle)
-    rings.push({ centre: add(centre, scale(up, -Math.cos(angle) * size[1])), across, ahead, half: size[0] * k, front: size[2] * k, back: size[2] * k })
+    rings.push({
+      centre: add(centre, scale(up, -Math.cos(angle) * size[1])),
+      across,
+      ahead,
+      half: size[0] * k,
+      front: size[2] * k,
+      back: size[2] * k,
+    })
   }
   loft(mesh, rings, material, { round })
 }

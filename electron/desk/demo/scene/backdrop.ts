@@ -4,10 +4,16 @@ import { shown, sun } from './light.ts'
 
 /** The practice ground: a mat of known size in metres, square to the target line, and a stick beyond the ball that lies along that line. */
 export const mat = { fromX: -0.8, toX: 0.8, fromZ: -0.42, toZ: 1.18 } as const
-export interface Ground { readonly ballX: number; readonly ballZ: number }
+export interface Ground {
+  readonly ballX: number
+  readonly ballZ: number
+}
 const stickBeyondBall = 0.16
 const stickHalf = 0.6
-export const stickEnds = (g: Ground): [Vec, Vec] => [[-stickHalf, 0.005, g.ballZ + stickBeyondBall], [stickHalf, 0.005, g.ballZ + stickBeyondBall]]
+export const stickEnds = (g: Ground): [Vec, Vec] => [
+  [-stickHalf, 0.005, g.ballZ + stickBeyondBall],
+  [stickHalf, 0.005, g.ballZ + stickBeyondBall],
+]
 
 /** Whole-number hash to 0..1: the same place has the same blade of grass on every machine. */
 function scatter(x: number, y: number): number {
@@ -26,7 +32,8 @@ function noise(x: number, y: number): number {
   const low = scatter(xi, yi + 1) + (scatter(xi + 1, yi + 1) - scatter(xi, yi + 1)) * a
   return top + (low - top) * b
 }
-const cloudy = (x: number, y: number): number => noise(x, y) * 0.5 + noise(x * 2.1, y * 2.1) * 0.28 + noise(x * 4.3, y * 4.3) * 0.15 + noise(x * 8.9, y * 8.9) * 0.07
+const cloudy = (x: number, y: number): number =>
+  noise(x, y) * 0.5 + noise(x * 2.1, y * 2.1) * 0.28 + noise(x * 4.3, y * 4.3) * 0.15 + noise(x * 8.9, y * 8.9) * 0.07
 
 function skyAlong(ray: Vec): Vec {
   const high = clamp01(ray[1] * 1.8)
@@ -39,7 +46,10 @@ function skyAlong(ray: Vec): Vec {
 /** Tree line round the ground: how high above the horizon (tangent) the crowns stand in a direction, in two rows. */
 function trees(ray: Vec, bearing: number): Vec | null {
   const slope = ray[1] / Math.hypot(ray[0], ray[2])
-  for (const [row, far, low, high] of [[0, 0, 0.035, 0.05], [1, 1, 0.05, 0.045]] as const) {
+  for (const [row, far, low, high] of [
+    [0, 0, 0.035, 0.05],
+    [1, 1, 0.05, 0.045],
+  ] as const) {
     const s = bearing * (row ? 26 : 38) + row * 91
     const crown = low + high * (0.6 * noise(s, row) + 0.3 * noise(s * 2.7, 4) + 0.1 * noise(s * 9, 8))
     const edge = crown + 0.004 * noise(bearing * 900, slope * 900)

@@ -23,7 +23,12 @@ class Coat {
   }
 }
 
-interface Box { x0: number; y0: number; x1: number; y1: number }
+interface Box {
+  x0: number
+  y0: number
+  x1: number
+  y1: number
+}
 
 /** One phone filming one swing: the same instant always gives the same bytes. */
 export class Film {
@@ -94,7 +99,8 @@ export class Film {
     const b = project(this.matrix, late.club.clubhead)
     const smear = a && b ? Math.hypot(a[0] - b[0], a[1] - b[1]) : 0
     const instants = Math.max(1, Math.min(12, Math.round(smear / 1.6)))
-    const poses = instants === 1 ? [pose] : Array.from({ length: instants }, (_, i) => this.#swing.poseAt(t + shutter * ((i + 0.5) / instants - 0.5)))
+    const poses =
+      instants === 1 ? [pose] : Array.from({ length: instants }, (_, i) => this.#swing.poseAt(t + shutter * ((i + 0.5) / instants - 0.5)))
     const clubBox = this.#boxOf([early, pose, late], length)
     this.#clubCoat.place(clubBox.x0, clubBox.y0, clubBox.x1, clubBox.y1)
     poses.forEach((one, i) => {
@@ -110,8 +116,10 @@ export class Film {
     const all = [bodyBox, clubBox, groundBox]
     const even = (x: number) => x & ~1
     return {
-      x0: even(Math.min(...all.map((o) => o.x0))), y0: even(Math.min(...all.map((o) => o.y0))),
-      x1: even(Math.max(...all.map((o) => o.x1)) + 1), y1: even(Math.max(...all.map((o) => o.y1)) + 1),
+      x0: even(Math.min(...all.map((o) => o.x0))),
+      y0: even(Math.min(...all.map((o) => o.y0))),
+      x1: even(Math.max(...all.map((o) => o.x1)) + 1),
+      y1: even(Math.max(...all.map((o) => o.y1)) + 1),
     }
   }
 
@@ -129,7 +137,10 @@ export class Film {
   }
 
   #boxOf(poses: readonly Pose[], length: number): Box {
-    let x0 = Infinity, y0 = Infinity, x1 = -Infinity, y1 = -Infinity
+    let x0 = Infinity,
+      y0 = Infinity,
+      x1 = -Infinity,
+      y1 = -Infinity
     for (const pose of poses) {
       this.#buildClub(pose, length)
       this.#at.fill(this.#club, this.matrix, false, 1)
@@ -143,7 +154,9 @@ export class Film {
 
   #lay(mesh: Mesh, coat: Coat, box: Box | null): Box {
     this.#at.fill(mesh, this.matrix, false, perPixel)
-    const place = box ?? this.#clip(this.#at.left / perPixel - 1, this.#at.top / perPixel - 1, this.#at.right / perPixel + 1, this.#at.bottom / perPixel + 1)
+    const place =
+      box ??
+      this.#clip(this.#at.left / perPixel - 1, this.#at.top / perPixel - 1, this.#at.right / perPixel + 1, this.#at.bottom / perPixel + 1)
     if (!box) coat.place(place.x0, place.y0, place.x1, place.y1)
     rasterise(mesh, this.#at, coat.samples)
     return place
@@ -201,19 +214,32 @@ export class Film {
     const a = mesh.triangle[3 * triangle]!
     const b = mesh.triangle[3 * triangle + 1]!
     const c = mesh.triangle[3 * triangle + 2]!
-    const ux = xs[b]! - xs[a]!, uy = ys[b]! - ys[a]!
-    const vx = xs[c]! - xs[a]!, vy = ys[c]! - ys[a]!
-    const dx = sx - xs[a]!, dy = sy - ys[a]!
+    const ux = xs[b]! - xs[a]!,
+      uy = ys[b]! - ys[a]!
+    const vx = xs[c]! - xs[a]!,
+      vy = ys[c]! - ys[a]!
+    const dx = sx - xs[a]!,
+      dy = sy - ys[a]!
     const k = 1 / (ux * vy - uy * vx)
     paint(mesh, triangle, (dx * vy - dy * vx) * k, (ux * dy - uy * dx) * k, this.camera.place, this.#outfit, this.#sun)
   }
 
   /** Shadow of player and club on the ground, with the darker patch close round each shoe. */
   #shadeGround(pose: Pose): Box {
-    const feet = [pose.leadLeg.foot, pose.trailLeg.foot].map((foot) => ({ x: foot.ankle[0] + foot.ahead[0] * 0.06, z: foot.ankle[2] + foot.ahead[2] * 0.06 }))
+    const feet = [pose.leadLeg.foot, pose.trailLeg.foot].map((foot) => ({
+      x: foot.ankle[0] + foot.ahead[0] * 0.06,
+      z: foot.ankle[2] + foot.ahead[2] * 0.06,
+    }))
     const reach = shadowReach([this.#body, this.#club])
-    const seen = [-1, 1].flatMap((i) => [-1, 1].map((j) => project(this.matrix, [i < 0 ? reach.x0 : reach.x1, 0, j < 0 ? reach.z0 : reach.z1]))).filter((p) => p !== null)
-    const box = this.#clip(Math.min(...seen.map((p) => p[0])), Math.min(...seen.map((p) => p[1])), Math.max(...seen.map((p) => p[0])), Math.max(...seen.map((p) => p[1])))
+    const seen = [-1, 1]
+      .flatMap((i) => [-1, 1].map((j) => project(this.matrix, [i < 0 ? reach.x0 : reach.x1, 0, j < 0 ? reach.z0 : reach.z1])))
+      .filter((p) => p !== null)
+    const box = this.#clip(
+      Math.min(...seen.map((p) => p[0])),
+      Math.min(...seen.map((p) => p[1])),
+      Math.max(...seen.map((p) => p[0])),
+      Math.max(...seen.map((p) => p[1])),
+    )
     const { place, forward, right, up, focalPx, widthPx, heightPx, mirrored } = this.camera
     const cast = this.#sun
     for (let y = box.y0; y < box.y1; y++) {
@@ -260,7 +286,10 @@ export class Film {
 
 /** Where on the ground the shadow of these can fall, with a hand's breadth to spare. */
 function shadowReach(meshes: readonly Mesh[]): { x0: number; x1: number; z0: number; z1: number } {
-  let x0 = Infinity, x1 = -Infinity, z0 = Infinity, z1 = -Infinity
+  let x0 = Infinity,
+    x1 = -Infinity,
+    z0 = Infinity,
+    z1 = -Infinity
   for (const mesh of meshes)
     for (let i = 0; i < 3 * mesh.vertices; i += 3) {
       const up = mesh.position[i + 1]! / sun[1]

@@ -23,7 +23,8 @@ function faceColour(x: number, y: number, z: number, outfit: Outfit): { colour: 
   }
   if (eye < 1.55 && y > 0.007) return { colour: [s[0] * 0.25, s[1] * 0.22, s[2] * 0.2], hair: false }
   const browLine = 0.0285 + 0.004 * (1 - ((ax - 0.03) / 0.02) ** 2)
-  if (ax > 0.011 && ax < 0.05 && Math.abs(y - browLine) < 0.0042 * (1.15 - ax * 10)) return { colour: [outfit.hair[0] * 0.9 + 0.02, outfit.hair[1] * 0.9 + 0.015, outfit.hair[2] * 0.9 + 0.012], hair: false }
+  if (ax > 0.011 && ax < 0.05 && Math.abs(y - browLine) < 0.0042 * (1.15 - ax * 10))
+    return { colour: [outfit.hair[0] * 0.9 + 0.02, outfit.hair[1] * 0.9 + 0.015, outfit.hair[2] * 0.9 + 0.012], hair: false }
   const mouth = 0.0245 - ax
   if (mouth > 0 && Math.abs(y + 0.0645) < 0.0075 * Math.sqrt(mouth / 0.0245)) {
     const dark = Math.abs(y + 0.0645) < 0.0013
@@ -38,7 +39,10 @@ function faceColour(x: number, y: number, z: number, outfit: Outfit): { colour: 
 /** Folds of cloth: bends the normal by waves that run round and along the part. Angle in radians, height in metres, part as told apart by the maker. */
 function fold(n: [number, number, number], angle: number, height: number, part: number, strength: number): void {
   const h = height * 42
-  const a = Math.sin(h * 0.7 + angle * 3.1 + part * 2.3) + 0.7 * Math.sin(h * 1.27 - angle * 4.3 + part) + 0.5 * Math.sin(h * 0.31 + angle * 7.1 + part * 5.1)
+  const a =
+    Math.sin(h * 0.7 + angle * 3.1 + part * 2.3) +
+    0.7 * Math.sin(h * 1.27 - angle * 4.3 + part) +
+    0.5 * Math.sin(h * 0.31 + angle * 7.1 + part * 5.1)
   const b = Math.sin(h * 0.53 - angle * 2.7 + part * 1.7) + 0.6 * Math.sin(h * 0.9 + angle * 5.3 + part * 3.3)
   n[0] += strength * b
   n[1] += strength * a
@@ -64,7 +68,9 @@ export function paint(mesh: Mesh, triangle: number, wb: number, wc: number, eye:
   const e1 = wa * e[i + 1]! + wb * e[j + 1]! + wc * e[k + 1]!
   const e2 = wa * e[i + 2]! + wb * e[j + 2]! + wc * e[k + 2]!
   const material = mesh.material[triangle]!
-  let ex = eye[0] - px, ey = eye[1] - py, ez = eye[2] - pz
+  let ex = eye[0] - px,
+    ey = eye[1] - py,
+    ez = eye[2] - pz
   const away = 1 / Math.hypot(ex, ey, ez)
   ex *= away
   ey *= away
@@ -79,7 +85,9 @@ export function paint(mesh: Mesh, triangle: number, wb: number, wc: number, eye:
   let tight = 12
   let wrap = 0
   switch (material) {
-    case materials.skin: wrap = 0.18; break
+    case materials.skin:
+      wrap = 0.18
+      break
     case materials.face: {
       const found = faceColour(e0, e1, e2, outfit)
       colour = found.colour
@@ -91,21 +99,65 @@ export function paint(mesh: Mesh, triangle: number, wb: number, wc: number, eye:
       }
       break
     }
-    case materials.shirt: colour = outfit.shirt; fold(normal, e0, e1, e2, e2 === 3 ? 0.02 : 0.075); gloss = 0.02; break
-    case materials.trousers: colour = outfit.trousers; fold(normal, e0, e1 * 0.8, e2, 0.06); gloss = 0.015; break
-    case materials.belt: colour = e0 > 1.42 && e0 < 1.72 ? [0.55, 0.54, 0.5] : outfit.belt; gloss = 0.2; tight = 24; break
-    case materials.shoe: colour = outfit.shoe; gloss = 0.15; tight = 20; break
-    case materials.sole: colour = [0.55, 0.55, 0.53]; break
-    case materials.glove: colour = outfit.glove; gloss = 0.04; break
-    case materials.hair: colour = outfit.hair; gloss = 0.15; break
-    case materials.cap: colour = outfit.cap ?? outfit.hair; gloss = 0.02; break
-    case materials.shaft: colour = [0.46, 0.47, 0.49]; gloss = 1.1; tight = 40; break
-    case materials.grip: colour = [0.02, 0.02, 0.022]; gloss = 0.06; break
-    case materials.iron: colour = [0.34, 0.35, 0.37]; gloss = 1; tight = 30; break
-    case materials.ball: colour = [0.88, 0.88, 0.86]; gloss = 0.2; tight = 30; break
+    case materials.shirt:
+      colour = outfit.shirt
+      fold(normal, e0, e1, e2, e2 === 3 ? 0.02 : 0.075)
+      gloss = 0.02
+      break
+    case materials.trousers:
+      colour = outfit.trousers
+      fold(normal, e0, e1 * 0.8, e2, 0.06)
+      gloss = 0.015
+      break
+    case materials.belt:
+      colour = e0 > 1.42 && e0 < 1.72 ? [0.55, 0.54, 0.5] : outfit.belt
+      gloss = 0.2
+      tight = 24
+      break
+    case materials.shoe:
+      colour = outfit.shoe
+      gloss = 0.15
+      tight = 20
+      break
+    case materials.sole:
+      colour = [0.55, 0.55, 0.53]
+      break
+    case materials.glove:
+      colour = outfit.glove
+      gloss = 0.04
+      break
+    case materials.hair:
+      colour = outfit.hair
+      gloss = 0.15
+      break
+    case materials.cap:
+      colour = outfit.cap ?? outfit.hair
+      gloss = 0.02
+      break
+    case materials.shaft:
+      colour = [0.46, 0.47, 0.49]
+      gloss = 1.1
+      tight = 40
+      break
+    case materials.grip:
+      colour = [0.02, 0.02, 0.022]
+      gloss = 0.06
+      break
+    case materials.iron:
+      colour = [0.34, 0.35, 0.37]
+      gloss = 1
+      tight = 30
+      break
+    case materials.ball:
+      colour = [0.88, 0.88, 0.86]
+      gloss = 0.2
+      tight = 30
+      break
   }
   const length = 1 / Math.hypot(normal[0], normal[1], normal[2])
-  const nx = normal[0] * length, ny = normal[1] * length, nz = normal[2] * length
+  const nx = normal[0] * length,
+    ny = normal[1] * length,
+    nz = normal[2] * length
   const facing = nx * sun[0] + ny * sun[1] + nz * sun[2]
   // The shaft is thinner than a cell of the sun's map and would shade itself in beads.
   const bias = material >= materials.shaft && material <= materials.iron ? 0.04 : 0.012
@@ -116,7 +168,9 @@ export function paint(mesh: Mesh, triangle: number, wb: number, wc: number, eye:
   const above = (0.5 + 0.5 * ny) * open
   const below = 0.5 - 0.5 * ny
   const rim = (1 - Math.max(0, nx * ex + ny * ey + nz * ez)) ** 3 * 0.1
-  let hx = sun[0] + ex, hy = sun[1] + ey, hz = sun[2] + ez
+  let hx = sun[0] + ex,
+    hy = sun[1] + ey,
+    hz = sun[2] + ez
   const hl = 1 / Math.hypot(hx, hy, hz)
   hx *= hl
   hy *= hl

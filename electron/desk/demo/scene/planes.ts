@@ -17,22 +17,36 @@ const yg = fixed((219 / 255) * kg)
 const yb = fixed((219 / 255) * kb)
 const cb = 224 / 255 / (2 * (1 - kb)) / 4
 const cr = 224 / 255 / (2 * (1 - kr)) / 4
-const bOfR = fixed(-kr * cb), bOfG = fixed(-kg * cb), bOfB = fixed((1 - kb) * cb)
-const rOfR = fixed((1 - kr) * cr), rOfG = fixed(-kg * cr), rOfB = fixed(-kb * cr)
+const bOfR = fixed(-kr * cb),
+  bOfG = fixed(-kg * cb),
+  bOfB = fixed((1 - kb) * cb)
+const rOfR = fixed((1 - kr) * cr),
+  rOfG = fixed(-kg * cr),
+  rOfB = fixed(-kb * cr)
 const lumaBase = fixed(16.5)
 const chromaBase = fixed(128.5)
 
 /** The part of a picture within a box whose corners are even. */
-export function writeChroma(rgb: Uint8Array, width: number, height: number, box: { x0: number; y0: number; x1: number; y1: number }, out: Uint8Array): void {
+export function writeChroma(
+  rgb: Uint8Array,
+  width: number,
+  height: number,
+  box: { x0: number; y0: number; x1: number; y1: number },
+  out: Uint8Array,
+): void {
   const luma = width * height
   const half = width >> 1
   const quarter = luma >> 2
   for (let y = box.y0; y < box.y1; y += 2)
     for (let x = box.x0; x < box.x1; x += 2) {
-      let r = 0, g = 0, b = 0
+      let r = 0,
+        g = 0,
+        b = 0
       for (let j = 0; j < 4; j++) {
         const pixel = (y + (j >> 1)) * width + x + (j & 1)
-        const pr = rgb[pixel * 3]!, pg = rgb[pixel * 3 + 1]!, pb = rgb[pixel * 3 + 2]!
+        const pr = rgb[pixel * 3]!,
+          pg = rgb[pixel * 3 + 1]!,
+          pb = rgb[pixel * 3 + 2]!
         out[pixel] = (lumaBase + yr * pr + yg * pg + yb * pb) >> 16
         r += pr
         g += pg

@@ -39,7 +39,8 @@ export class Samples {
   /** Only what was touched is wiped: a club crosses its rectangle as a thin line. */
   #empty(): void {
     const wide = this.width * perPixel
-    for (let y = 0; y < this.height * perPixel; y++) if (this.last[y]! >= 0) this.near.fill(0, y * wide + this.first[y]!, y * wide + this.last[y]! + 1)
+    for (let y = 0; y < this.height * perPixel; y++)
+      if (this.last[y]! >= 0) this.near.fill(0, y * wide + this.first[y]!, y * wide + this.last[y]! + 1)
   }
 }
 
@@ -65,10 +66,15 @@ export class Projected {
     const [a0, a1, a2, a3] = a as [number, number, number, number]
     const [b0, b1, b2, b3] = b as [number, number, number, number]
     const [c0, c1, c2, c3] = c as [number, number, number, number]
-    let left = Infinity, right = -Infinity, top = Infinity, bottom = -Infinity
+    let left = Infinity,
+      right = -Infinity,
+      top = Infinity,
+      bottom = -Infinity
     const p = mesh.position
     for (let i = 0, k = 0; i < mesh.vertices; i++, k += 3) {
-      const px = p[k]!, py = p[k + 1]!, pz = p[k + 2]!
+      const px = p[k]!,
+        py = p[k + 1]!,
+        pz = p[k + 2]!
       const w = c0 * px + c1 * py + c2 * pz + c3
       const inverse = flat ? 1 : 1 / w
       const x = (a0 * px + a1 * py + a2 * pz + a3) * inverse * scale
@@ -99,10 +105,15 @@ export function rasterise(mesh: Mesh, at: Projected, into: Samples): void {
   const { near, triangle, first, last } = into
   const t = mesh.triangle
   for (let i = 0, k = 0; i < mesh.triangles; i++, k += 3) {
-    const a = t[k]!, b = t[k + 1]!, c = t[k + 2]!
-    const ax = xs[a]! - ox - 0.5, ay = ys[a]! - oy - 0.5
-    const bx = xs[b]! - ox - 0.5, by = ys[b]! - oy - 0.5
-    const cx = xs[c]! - ox - 0.5, cy = ys[c]! - oy - 0.5
+    const a = t[k]!,
+      b = t[k + 1]!,
+      c = t[k + 2]!
+    const ax = xs[a]! - ox - 0.5,
+      ay = ys[a]! - oy - 0.5
+    const bx = xs[b]! - ox - 0.5,
+      by = ys[b]! - oy - 0.5
+    const cx = xs[c]! - ox - 0.5,
+      cy = ys[c]! - oy - 0.5
     const area = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
     if (area === 0) continue
     const x0 = Math.max(0, Math.ceil(Math.min(ax, bx, cx)))
@@ -114,8 +125,10 @@ export function rasterise(mesh: Mesh, at: Projected, into: Samples): void {
     const na = ns[a]!
     const nb = ns[b]! - na
     const nc = ns[c]! - na
-    const ub = (cy - ay) * k1, vb = -(cx - ax) * k1
-    const uc = -(by - ay) * k1, vc = (bx - ax) * k1
+    const ub = (cy - ay) * k1,
+      vb = -(cx - ax) * k1
+    const uc = -(by - ay) * k1,
+      vc = (bx - ax) * k1
     for (let y = y0; y <= y1; y++) {
       let index = y * width + x0
       let wb = (x0 - ax) * ub + (y - ay) * vb
