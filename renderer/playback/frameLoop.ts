@@ -11,6 +11,7 @@ export class FrameLoop {
   #steps: readonly ((now: number) => boolean)[] = []
   readonly #host: FrameHost
   #handle: number | null = null
+  #ended = false
 
   constructor(host: FrameHost = globalThis as unknown as FrameHost) {
     this.#host = host
@@ -27,10 +28,12 @@ export class FrameLoop {
 
   /** Has the steps run at the next animation frame. Bound, so that it can be handed on. */
   readonly wake = (): void => {
-    this.#handle ??= this.#host.requestAnimationFrame(this.#run)
+    if (!this.#ended) this.#handle ??= this.#host.requestAnimationFrame(this.#run)
   }
 
-  stop(): void {
+  /** Ends the loop for good: what still comes in late wakes nothing. */
+  end(): void {
+    this.#ended = true
     if (this.#handle !== null) this.#host.cancelAnimationFrame(this.#handle)
     this.#handle = null
   }

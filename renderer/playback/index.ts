@@ -1,27 +1,31 @@
 /**
- * Frame-exact playback of one or two clips, outside React.
+ * Frame-exact playback of the stage's two panes, outside React.
  *
- *     const player = createPlayer({ left: { canvas: leftCanvas }, right: { canvas: rightCanvas } })   // sizes from CSS
- *     await player.left.open({ url, frames, captureRate, playRate, width, height, original })         // a clip's own record fits
- *     player.left.layer.setTransform(imageToCanvas)        // pixels of the original to CSS pixels; null fits the picture in
- *     player.left.onShown(({ frame }) => drawMarks(frame))  // after each paint, in the same animation frame
+ *     const store = new StageStore()                          // the live stage; whoever records listens to it
+ *     const transport = new Transport(store)
+ *     const player = createPlayer({
+ *       store, steady: true, advance: () => transport.advance(),
+ *       media: { reviewUrl: (clipId) => desk.mediaUrl(...), original: (clipId, frame, signal) => ... },
+ *       panes: [{ canvas: left }, { canvas: right }],         // canvases sized by CSS
+ *     })
+ *     store.know([clip]); store.dispatch({ type: 'pane', pane: 0, patch: { clipId: clip.id, tick: clip.frames.ticks[0] } })
+ *     player.panes[0].layer.setTransform(imageToCanvas)       // pixels of the original to CSS pixels; null fits the picture in
+ *     player.panes[0].onShown(({ frame }) => drawMarks(frame)) // after each paint, in the same animation frame
+ *     player.panes[0].onProblem((error) => say(error.message))
  *
- *     player.transport.step('left', -1)                     // a frame back; tied panes move together
- *     const drag = player.transport.jog('left'); drag.by(12) // twelve frames from where the drag began
- *     player.transport.setRate(1 / 4); player.transport.setLoop('left', { from, to }); player.transport.toggle('both')
- *     player.transport.tie(); player.transport.nudgeTie('right', 1); player.transport.untie(); player.swap()
+ *     transport.step(0, -1)                                    // a frame back; tied panes move together
+ *     const drag = transport.jog(0); drag.by(12)               // twelve frames from where the drag began
+ *     transport.setRate(1 / 4); transport.setLoop(0, { from, to }); transport.toggle('both')
+ *     transport.tie(); transport.nudgeTie(1, 1); transport.untie(); transport.swap()
+ *     useStore(transport.state, (state) => state.rate)         // rarely changes: fit for React
  *
- *     useStore(player.transport.state, (state) => state.playing)   // rarely changes: fit for React
- *     player.transport.onMoved((heads) => movePeg(heads.left?.tick)) // every move: not for React state
- *
- *     player.useClock(() => audio.currentTime); player.transport.follow((seconds) => ticksAt(log, seconds), length)
- *
- * Opening rejects with a PlaybackError (its message is fit to be shown); what goes wrong later comes through
- * `onProblem`. `dispose` closes every decoded picture and ends the workers.
+ * All of it becomes events of the stage. A walkthrough plays with the same player and no transport: its store is
+ * `{ settled: (at) => replay.at(at ?? now()), clips: log.header.clips, now }`, where `now` is the time of its sound.
  */
-export { createPlayer, type Player, type PlayerOptions } from './player.ts'
+export { createPlayer, type Player, type PlayerMedia, type PlayerOptions, type ShownStage } from './player.ts'
 export { Pane, type PaneClip, type PaneOptions, type PaneStats } from './pane.ts'
-export { Transport, otherSide, playRates, sides, type Heads, type Side, type TicksAt, type TransportState } from './transport.ts'
+export { Transport, otherPane, paneIds, playRates, type TransportState } from './transport.ts'
+export { StageStore, type StageListener } from './stageStore.ts'
 export { fitted, type OriginalFetcher, type Picture, type Shown } from './videoLayer.ts'
 export { PlaybackError, type OpenedCopy, type PlaybackErrorKind } from './protocol.ts'
 export type { Head } from './head.ts'

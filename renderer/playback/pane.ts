@@ -1,18 +1,14 @@
-import type { ClipTime } from '../../shared/walkthrough/motion.ts'
+import type { PaneId, StageClip } from '../../shared/walkthrough/stage.ts'
 import { neighbours, onGrid, strideFor } from './decodePlan.ts'
 import { FrameSource, type SourceTimings } from './frameSource.ts'
 import { PlayedFrames, type PlayedCounts } from './playedFrames.ts'
-import { PlaybackError, type DecoderStats, type OpenedCopy } from './protocol.ts'
-import type { Side, Transport } from './transport.ts'
+import type { DecoderStats, OpenedCopy, PlaybackError } from './protocol.ts'
 import { VideoLayer, type OriginalFetcher, type Shown } from './videoLayer.ts'
 
-/** A clip as a pane opens it. */
-export interface PaneClip extends ClipTime {
+/** A clip as a pane opens it; its size is the original's in display space: the image space of marks and transforms. */
+export interface PaneClip extends Pick<StageClip, 'id' | 'width' | 'height' | 'frames'> {
   /** Address of the review copy. */
   readonly url: string
-  /** Size of the original in display space, pixels: the image space of marks and transforms. */
-  readonly width: number
-  readonly height: number
   /** Fetches the original's own pixels for a frame at rest; none leaves the review copy on screen. */
   readonly original?: OriginalFetcher
 }
@@ -34,11 +30,14 @@ export interface PaneStats {
   readonly settleTimes: readonly number[]
 }
 
-/** Screen refreshes that are looked ahead while playing: a fifth of a second at 60 Hz. */
-const foresight = 12
-const refresh = 1 / 60
-/** Seconds for which a playing pane must go on showing one frame to count as resting on it. */
-const stillFor = 1
+/** What is coming in a pane that may move. */
+export interface Coming {
+  /** Frames at the next refreshes of the screen, in their order. */
+  readonly frames: readonly number[]
+  /** The frame some while later: where it is the present one, the pane is at rest though the clock runs. */
+  readonly later: number
+}
+
 /** Frames around a resting playhead held ready for a step. */
 const readyAround = 6
 /** Frames over which falling behind is judged. */
@@ -53,15 +52,13 @@ interface Due {
 
 /** One pane: a clip's frames, the canvas they are painted on, and what is due there. */
 export class Pane {
-  readonly side: Side
+  readonly id: PaneId
   readonly layer: VideoLayer
   readonly #options: PaneOptions
-  readonly #transport: Transport
   readonly #wake: () => void
   readonly #played = new PlayedFrames()
   readonly #problems = new Set<(error: PlaybackError) => void>()
   readonly #observer: ResizeObserver | null
-  readonly #off: () => void
   #clip: PaneClip | null = null
   #source: FrameSource | null = null
   #offered: number | null = null
@@ -76,9 +73,8 @@ export class Pane {
   #coarser = 1
   #judgedFrom: PlayedCounts = { shown: 0, dropped: 0, late: 0 }
 
-  constructor(side: Side, transport: Transport, wake: () => void, options: PaneOptions) {
-    this.side = side
-    this.#transport = transport
+  constructor(id: PaneId, wake: () => void, options: PaneOptions) {
+    this.id = id
     this.#wake = wake
     this.#options = options
     this.layer = new VideoLayer({
@@ -94,11 +90,12 @@ export class Pane {
       const exact = device !== undefined && width > 0 && Math.abs(device - width * devicePixelRatio) <= 1
       this.layer.setSize(width, height, exact ? device / width : devicePixelRatio)
     })
-    this.#off = transport.onMoved(() => this.#moved())
     this.#observer?.observe(options.canvas, { box: 'device-pixel-content-box' })
   }
 
   get clip(): PaneClip | null { return this.#clip }
+  /** Settles with the clip last opened; null in an empty pane. */
+  get opened(): Promise<OpenedCopy> | null { return this.#source?.opened ?? null }
   /** The frame whose pixels are on the canvas; marks are drawn for this one. */
   get shown(): number | null { return this.layer.shown }
 
@@ -112,10 +109,10 @@ export class Pane {
   }
 
   /**
-   * Opens a clip in this pane in place of the one before, its playhead at `tick` or its first frame.
+   * Opens a clip in this pane in place of the one before.
    * @throws PlaybackError where the review copy cannot be played
    */
-  async open(clip: PaneClip, tick?: number): Promise<OpenedCopy> {
+  open(clip: PaneClip): Promise<OpenedCopy> {
     this.close()
     const source = new FrameSource({
       url: clip.url, frames: clip.frames.ticks.length,
@@ -125,7 +122,6 @@ export class Pane {
     this.#source = source
     this.#listen(source)
     this.layer.setClip(clip, clip.original ?? null)
-    this.#transport.setClip(this.side, clip, tick)
     return source.opened
   }
 
@@ -142,35 +138,34 @@ export class Pane {
     this.#playing = false
     this.#played.rest()
     this.layer.setClip(null, null)
-    this.#transport.setClip(this.side, null)
   }
 
-  /** One animation frame: asks for what is due, takes what has come, paints. */
-  update(): void {
-    const head = this.#transport.heads[this.side]
-    const source = this.#source
-    if (!head || !source) {
+  /**
+   * One animation frame: asks for what is due, takes what has come, paints.
+   * @param frame the frame on screen by the playhead, or null where the pane shows none
+   * @param coming where the pane may move by itself; null at rest
+   */
+  update(frame: number | null, coming: Coming | null): void {
+    if (frame === null || !this.#source) {
       this.layer.paint()
       return
     }
-    const playing = this.#transport.isMoving(this.side)
-    if (playing !== this.#playing) this.#turn(playing)
-    const { due, ahead, stride, still } = playing ? this.#foresee(head.frame) : this.#rest(head.frame)
+    const { due, ahead, stride, still } = coming ? this.#foresee(frame, coming) : this.#rest(frame)
+    if (still === this.#playing) this.#turn(!still)
     this.#ask(due, ahead)
     this.#offer(due)
     this.layer.rest(still ? due : null)
     this.layer.paint()
-    if (playing) {
+    if (!still) {
       this.#played.record(due, this.layer.shown, stride)
       this.#judge()
     }
   }
 
   /** Asks at once where the playhead was moved by hand: waiting for the animation frame would cost up to a refresh. */
-  #moved(): void {
-    const head = this.#transport.heads[this.side]
-    if (!head || !this.#source || this.#transport.isPlaying) return
-    const { due, ahead } = this.#rest(head.frame)
+  expect(frame: number): void {
+    if (!this.#source) return
+    const { due, ahead } = this.#rest(frame)
     this.#ask(due, ahead)
   }
 
@@ -208,17 +203,15 @@ export class Pane {
   dispose(): void {
     this.close()
     this.#observer?.disconnect()
-    this.#off()
     this.layer.dispose()
     this.#problems.clear()
   }
 
-  /** Exchanges the clips of two panes, with their playheads and what is already decoded. */
+  /** Exchanges the clips of two panes, with what is already decoded. */
   static swap(one: Pane, two: Pane): void {
     const [source, clip] = [one.#source, one.#clip]
     one.#put(two.#source, two.#clip)
     two.#put(source, clip)
-    one.#transport.swap()
   }
 
   #put(source: FrameSource | null, clip: PaneClip | null): void {
@@ -261,27 +254,23 @@ export class Pane {
   }
 
   /** The frame due now and those due at the next refreshes, on the grid of frames that this screen can show. */
-  #foresee(frame: number): Due {
-    this.#last = frame
-    const coming: number[] = []
+  #foresee(frame: number, coming: Coming): Due {
     let before = frame
     let sum = 0
     let moves = 0
-    for (let k = 1; k <= foresight; k++) {
-      const at = this.#transport.foresee(this.side, k * refresh)
-      if (at === null) break
+    for (const at of coming.frames) {
       if (at > before) {
         sum += at - before
         moves++
       }
       before = at
-      coming.push(at)
     }
-    const stride = (moves > 0 ? strideFor(sum / moves) : 1) * this.#coarser
     // A pane held at its clip's end, or standing still in a walkthrough, is at rest though the clock runs.
-    if (moves === 0 && this.#transport.foresee(this.side, stillFor) === frame) return this.#rest(frame)
+    if (coming.later === frame && coming.frames.every((at) => at === frame)) return this.#rest(frame)
+    this.#last = frame
+    const stride = (moves > 0 ? strideFor(sum / moves) : 1) * this.#coarser
     const due = onGrid(frame, stride)
-    return { due, ahead: [...new Set(coming.map((at) => onGrid(at, stride)))].filter((at) => at !== due), stride, still: false }
+    return { due, ahead: [...new Set(coming.frames.map((at) => onGrid(at, stride)))].filter((at) => at !== due), stride, still: false }
   }
 
   /** Where a third of the frames come too late, shows every second one: fewer pictures in time beat more behind it. */

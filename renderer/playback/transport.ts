@@ -1,191 +1,146 @@
 import { createStore, type StoreApi } from 'zustand/vanilla'
-import { clampTick, frameAt, realSeconds, throughTie, tickOf, ticksPerRealSecond, type ClipTime, type Loop, type Tie } from '../../shared/walkthrough/motion.ts'
-import { emptyStage, playheads, type Motion, type Stage } from '../../shared/walkthrough/stage.ts'
-import type { Clock } from './clock.ts'
+import {
+  clampTick, frameAt, realSeconds, throughTie, tickOf, ticksPerRealSecond, type Loop, type Tie,
+} from '../../shared/walkthrough/motion.ts'
+import type { Motion, PaneId, Stage, StageClip } from '../../shared/walkthrough/stage.ts'
 import { frameLength, frameOutside, headAt, nearestTick, type Head } from './head.ts'
+import type { StageStore } from './stageStore.ts'
 
-export type Side = 'left' | 'right'
-export const sides: readonly Side[] = ['left', 'right']
-export const otherSide = (side: Side): Side => (side === 'left' ? 'right' : 'left')
+export const paneIds: readonly PaneId[] = [0, 1]
+export const otherPane = (pane: PaneId): PaneId => (pane === 0 ? 1 : 0)
 
 /** Speeds of play as parts of real time. */
 export const playRates = [1 / 8, 1 / 4, 1 / 2, 1] as const
 
-/** What a room may show of the transport. It changes at a key or a click, never while the playhead merely moves. */
+/** How the coach has set the transport; it is no part of the stage. Changes at a key or a click, never while the playhead moves. */
 export interface TransportState {
-  /** Which panes move by themselves; empty at rest. */
-  readonly playing: readonly Side[]
-  /** The motion as a walkthrough's log records it, while panes play; it set out from the heads' ticks at that moment. */
-  readonly motion: Pick<Motion, 'rate' | 'moving' | 'loop'> | null
   /** Part of real time, 1/8 to 1. */
   readonly rate: number
-  /** The instants shown together, in ticks of each clip; null where the panes move apart. */
-  readonly tie: Tie | null
-  /** The span each pane repeats, in its ticks, the end not included; null plays through. Of two that play, that of the pane last moved counts. */
-  readonly loops: Readonly<Record<Side, Loop | null>>
+  /** The span each pane repeats, in its ticks, the end not included; null plays through. Of two that play, that of the leader counts. */
+  readonly loops: readonly [Loop | null, Loop | null]
   /** The pane last moved: with a tie, the other follows it. */
-  readonly leader: Side
-}
-
-export type Heads = Readonly<Record<Side, Head | null>>
-
-/** Where the panes stand at a moment of a run; a pane left out stays where it is. May lie outside the clip: it is held. */
-export type TicksAt = (seconds: number) => Readonly<Partial<Record<Side, number>>>
-
-interface Run {
-  readonly sides: readonly Side[]
-  /** The clock's seconds when it began. */
-  readonly began: number
-  readonly ticksAt: TicksAt
-  /** Seconds after which nothing moves any more. */
-  readonly length: number
-  /** The leader's tick at a moment, not held at its clip's end, where panes are tied and go through without a loop. */
-  readonly leadAt: ((seconds: number) => number) | null
+  readonly leader: PaneId
 }
 
 /**
- * The playheads of one or two panes: moved by frames, by drag, by play, together by a tie or apart. Outside React:
- * `state` is a store of what changes rarely, `heads` is read where it is needed, `onMoved` tells of each move.
+ * Moves the playheads of the stage: by frames, by drag, by play, together by a tie or apart. Every move is an event of the
+ * stage (seek, play, stop, tie, swap), so that a recording of the events is a recording of what was seen. Holds nothing that
+ * the stage holds; where the playheads are is asked of the store.
  */
 export class Transport {
-  readonly state: StoreApi<TransportState> = createStore<TransportState>()(() => ({
-    playing: [], motion: null, rate: 1 / 4, tie: null, loops: { left: null, right: null }, leader: 'left',
-  }))
-  readonly #clock: Clock
-  readonly #wake: () => void
-  readonly #clips: Record<Side, ClipTime | null> = { left: null, right: null }
-  #heads: Record<Side, Head | null> = { left: null, right: null }
-  /** Where the leader would stand if its clip had no end: the follower may run on past it. Null outside a tie. */
-  #lead: number | null = null
-  #run: Run | null = null
-  readonly #listeners = new Set<(heads: Heads) => void>()
+  readonly state: StoreApi<TransportState> = createStore<TransportState>()(() => ({ rate: 1 / 4, loops: [null, null], leader: 0 }))
+  readonly #store: StageStore
+  /** Where the leader would stand if its clip had no end (the follower may have run on past it), and the heads it goes with. */
+  #beyond: { readonly tick: number, readonly ticks: readonly [number, number] } | null = null
 
-  /** @param wake asks for `advance` to be called at the next animation frame */
-  constructor(clock: Clock, wake: () => void) {
-    this.#clock = clock
-    this.#wake = wake
+  constructor(store: StageStore) {
+    this.#store = store
   }
 
-  get heads(): Heads { return this.#heads }
-  get isPlaying(): boolean { return this.#run !== null }
-  isMoving(side: Side): boolean { return this.#run?.sides.includes(side) ?? false }
-  clip(side: Side): ClipTime | null { return this.#clips[side] }
+  get isPlaying(): boolean { return this.#store.stage.motion !== null }
+  get tied(): Tie | null { return this.#store.stage.tie }
 
-  /** Called after each move of a playhead. Returns what takes the listener off. */
-  onMoved(listener: (heads: Heads) => void): () => void {
-    this.#listeners.add(listener)
-    return () => this.#listeners.delete(listener)
-  }
-
-  /** Puts a clip into a pane, its playhead at `tick` (its first frame when left out). The tie and the pane's loop end. */
-  setClip(side: Side, clip: ClipTime | null, tick?: number): void {
-    this.pause()
-    this.#clips[side] = clip
-    this.#lead = null
-    this.state.setState((state) => ({ tie: null, loops: { ...state.loops, [side]: null } }))
-    this.#move({ [side]: clip ? headAt(clip.frames, tick ?? clip.frames.ticks[0]!) : null })
-  }
-
-  /** The panes change places: clips, playheads, tie and loops. */
-  swap(): void {
-    this.#stopRun()
-    const { left, right } = this.#clips
-    this.#clips.left = right
-    this.#clips.right = left
-    this.state.setState(({ tie, loops, leader }) => ({
-      tie: tie && { left: tie.right, right: tie.left }, loops: { left: loops.right, right: loops.left }, leader: otherSide(leader),
-    }))
-    this.#move({ left: this.#heads.right, right: this.#heads.left })
+  /** A pane's playhead now, or null where it holds no clip. */
+  head(pane: PaneId): Head | null {
+    const clip = this.#clip(pane)
+    return clip && headAt(clip.frames, this.#store.settled().panes[pane].tick)
   }
 
   /** Moves a pane to the frame on screen at a tick, the other with it where they are tied. */
-  seek(side: Side, tick: number): void {
-    const clip = this.#clips[side]
+  seek(pane: PaneId, tick: number): void {
+    const clip = this.#clip(pane)
     if (!clip) return
-    this.#stopRun()
-    this.#lead = null
-    this.#place(side, clampTick(clip.frames, tick))
+    this.pause()
+    this.#place(pane, clampTick(clip.frames, tick))
   }
 
-  seekFrame(side: Side, index: number): void {
-    const clip = this.#clips[side]
-    if (clip) this.seek(side, tickOf(clip.frames, index))
+  seekFrame(pane: PaneId, index: number): void {
+    const clip = this.#clip(pane)
+    if (clip) this.seek(pane, tickOf(clip.frames, index))
   }
 
   /** Moves by whole frames of a pane. A tied pane past its clip's end goes on by its usual frame length. */
-  step(side: Side, frames: number): void {
-    const clip = this.#clips[side]
+  step(pane: PaneId, frames: number): void {
+    const clip = this.#clip(pane)
     if (!clip) return
-    this.#stopRun()
-    const lead = this.#leadOf(side)
-    const outside = lead !== null && frameOutside(clip.frames, lead)
-    if (outside) {
-      const moved = this.#withinTie(side, lead + frames * frameLength(clip.frames))
-      this.#place(side, moved)
+    this.pause()
+    const beyond = this.#beyondOf(pane)
+    if (beyond !== null && frameOutside(clip.frames, beyond)) {
+      this.#place(pane, this.#withinTie(pane, beyond + frames * frameLength(clip.frames)))
       return
     }
-    const at = this.#heads[side]?.frame ?? 0
-    const to = at + frames
+    const to = this.head(pane)!.frame + frames
     const last = clip.frames.ticks.length - 1
-    const over = to > last ? to - last : to < 0 ? to : 0
-    const tick = tickOf(clip.frames, to) + (this.state.getState().tie ? over * frameLength(clip.frames) : 0)
-    this.#place(side, this.#withinTie(side, tick))
+    const over = this.tied ? Math.max(0, to - last) + Math.min(0, to) : 0
+    this.#place(pane, this.#withinTie(pane, tickOf(clip.frames, to) + over * frameLength(clip.frames)))
   }
 
   /** Begins a drag: `by` takes the frames moved since it began, whole or not. */
-  jog(side: Side): { by: (frames: number) => void } {
-    this.#stopRun()
-    const from = this.#heads[side]?.frame ?? 0
+  jog(pane: PaneId): { by: (frames: number) => void } {
+    this.pause()
+    const from = this.head(pane)?.frame ?? 0
     let before = from
     return {
       by: (frames) => {
-        const clip = this.#clips[side]
+        const clip = this.#clip(pane)
         const to = clip ? Math.min(Math.max(from + Math.round(frames), 0), clip.frames.ticks.length - 1) : from
         if (to === before) return
         before = to
-        this.seekFrame(side, to)
+        this.seekFrame(pane, to)
       },
     }
   }
 
   /** Ties the frames the panes show now. Both must hold a clip. */
   tie(): void {
-    const { left, right } = this.#heads
-    if (!left || !right) return
-    this.tieAt({ left: tickOf(this.#clips.left!.frames, left.frame), right: tickOf(this.#clips.right!.frames, right.frame) })
+    this.pause()
+    const heads = paneIds.map((pane) => this.head(pane))
+    if (heads[0] && heads[1]) {
+      this.tieAt({ left: tickOf(this.#clip(0)!.frames, heads[0].frame), right: tickOf(this.#clip(1)!.frames, heads[1].frame) })
+    }
   }
 
   /** Ties two instants; the pane last moved stays and the other comes to it. */
   tieAt(tie: Tie): void {
-    if (!this.#clips.left || !this.#clips.right) return
-    this.#stopRun()
-    this.#lead = null
-    this.state.setState({ tie })
+    if (!this.#clip(0) || !this.#clip(1)) return
+    this.pause()
+    this.#beyond = null
+    this.#store.dispatch({ type: 'tie', tie })
     const { leader } = this.state.getState()
-    this.#place(leader, this.#heads[leader]!.tick)
+    this.#place(leader, this.head(leader)!.tick)
   }
 
   untie(): void {
-    this.#stopRun()
-    this.#lead = null
-    this.state.setState({ tie: null })
+    this.pause()
+    this.#beyond = null
+    if (this.tied) this.#store.dispatch({ type: 'tie', tie: null })
   }
 
   /** Moves a pane's tied instant by frames; that pane moves, the other stays. */
-  nudgeTie(side: Side, frames: number): void {
-    const { tie } = this.state.getState()
-    const clip = this.#clips[side]
-    const other = otherSide(side)
-    if (!tie || !clip || !this.#heads[other]) return
-    const stays = this.#leadOf(other) ?? this.#heads[other].tick
-    this.#stopRun()
-    this.state.setState({ tie: { ...tie, [side]: tickOf(clip.frames, frameAt(clip.frames, tie[side]) + frames) } })
+  nudgeTie(pane: PaneId, frames: number): void {
+    const tie = this.tied
+    const clip = this.#clip(pane)
+    const other = otherPane(pane)
+    if (!tie || !clip || !this.head(other)) return
+    this.pause()
+    const stays = this.#beyondOf(other) ?? this.head(other)!.tick
+    const moved = tickOf(clip.frames, frameAt(clip.frames, tied(tie, pane)) + frames)
+    this.#store.dispatch({ type: 'tie', tie: pane === 0 ? { ...tie, left: moved } : { ...tie, right: moved } })
     this.#place(other, stays)
   }
 
+  /** The panes change places: clips, playheads, tie and loops. */
+  swap(): void {
+    this.pause()
+    this.#beyond = null
+    this.#store.dispatch({ type: 'swap' })
+    this.state.setState(({ loops, leader }) => ({ loops: [loops[1], loops[0]], leader: otherPane(leader) }))
+  }
+
   /** A span to repeat, in the pane's ticks, the end not included; null plays through. A run goes on from where it is. */
-  setLoop(side: Side, loop: Loop | null): void {
-    this.#goOn(() => this.state.setState((state) => ({ loops: { ...state.loops, [side]: loop && loop.to > loop.from ? loop : null } })))
+  setLoop(pane: PaneId, loop: Loop | null): void {
+    const real = loop && loop.to > loop.from ? loop : null
+    this.#goOn(() => this.state.setState(({ loops }) => ({ loops: pane === 0 ? [real, loops[1]] : [loops[0], real] })))
   }
 
   /** Part of real time, held between 1/8 and 1; a run goes on from where it is. */
@@ -195,200 +150,175 @@ export class Transport {
 
   /**
    * Plays a pane, or both. Tied panes always play both. At its end (or outside its loop) play begins anew; of two, one
-   * that runs past its end holds its last frame while the other plays on. The motion is the one that a walkthrough replays.
+   * that runs past its end holds its last frame while the other plays on.
    */
-  play(which: Side | 'both' = this.state.getState().leader): void {
-    this.#stopRun()
-    const { tie, leader } = this.state.getState()
-    const open = sides.filter((side) => this.#clips[side])
-    const chosen = open.length === 2 && tie ? open : which === 'both' ? open : open.filter((side) => side === which)
+  play(which: PaneId | 'both' = this.state.getState().leader): void {
+    this.pause()
+    const open = paneIds.filter((pane) => this.#clip(pane))
+    const chosen = which === 'both' || (this.tied && open.length === 2) ? open : open.filter((pane) => pane === which)
     if (chosen.length === 0) return
-    const side = which !== 'both' ? which : chosen.includes(leader) ? leader : chosen[0]!
-    this.#setOut(chosen, side)
-    this.#set(chosen)
+    const { leader } = this.state.getState()
+    const lead = which !== 'both' ? which : chosen.includes(leader) ? leader : chosen[0]!
+    this.#setOut(chosen, lead)
+    this.#begin(chosen)
   }
 
-  /** Follows a course given from outside, such as a walkthrough's: pure in its seconds, so that frames can be fetched ahead. */
-  follow(ticksAt: TicksAt, length = Infinity): void {
-    this.#stopRun()
-    this.#lead = null
-    this.#start({ sides: sides.filter((side) => this.#clips[side]), began: 0, ticksAt, length, leadAt: null }, null)
-  }
-
-  /** Comes to rest on the frames now shown. */
+  /** Comes to rest, each playhead at the beginning of the frame shown. */
   pause(): void {
-    this.#stopRun()
+    this.#stop(true)
   }
 
-  toggle(which?: Side | 'both'): void {
-    if (this.#run) this.pause()
+  toggle(which?: PaneId | 'both'): void {
+    if (this.isPlaying) this.pause()
     else this.play(which)
   }
 
-  /** To be called once an animation frame, after the clock's tick. True while something plays. */
+  /** To be called once an animation frame: ends a run that has come to its clips' ends. True while something plays. */
   advance(): boolean {
-    const run = this.#run
-    if (!run) return false
-    const seconds = Math.max(0, this.#clock.seconds - run.began)
-    this.#moveTo(run.ticksAt(seconds))
-    if (run.leadAt) this.#lead = run.leadAt(seconds)
-    if (seconds < run.length) return true
-    this.#stopRun()
+    const { motion, panes } = this.#store.stage
+    if (!motion) return false
+    if (motion.loop) return true
+    const moving = motion.moving === 'both' ? paneIds : [motion.moving]
+    const left = Math.max(0, ...moving.map((pane) => {
+      const clip = panes[pane].clipId === null ? null : this.#clip(pane)
+      return clip ? realSeconds(clip, motion.from[pane], clip.frames.endTick) : 0
+    }))
+    if (this.#elapsed(motion) < left) return true
+    this.pause()
     return false
   }
 
-  /** Frames that will be on screen at so many seconds from now, if it goes on as it does; null at rest. */
-  foresee(side: Side, seconds: number): number | null {
-    const run = this.#run
-    const clip = this.#clips[side]
-    if (!run || !clip || !run.sides.includes(side)) return null
-    const now = Math.max(0, this.#clock.seconds - run.began)
-    const tick = run.ticksAt(now + seconds)[side]
-    return tick === undefined ? null : frameAt(clip.frames, tick)
+  #clip(pane: PaneId): StageClip | null {
+    const id = this.#store.stage.panes[pane].clipId
+    return id === null ? null : this.#store.clips[id] ?? null
   }
 
-  /** Brings the heads to where play begins, told as a move: tied panes in step, out of a clip's end, into the loop. */
-  #setOut(chosen: readonly Side[], side: Side): void {
-    const { tie, loops } = this.state.getState()
-    const atEnd = chosen.every((each) => this.#heads[each]!.frame === this.#clips[each]!.frames.ticks.length - 1)
-    const loop = loops[side]
-    if (tie && chosen.length === 2) {
-      const from = this.#leadOf(side) ?? this.#heads[side]!.tick
-      this.#place(side, loop ? (from >= loop.from && from < loop.to ? from : loop.from) : atEnd ? this.#reach(side, tie)[0] : from)
+  /** Seconds of the world that a motion has gone through. */
+  #elapsed(motion: Motion): number {
+    return Math.max(0, this.#store.now() - motion.since) / 1000 * motion.rate
+  }
+
+  /** Brings the heads to where play begins: tied panes in step, out of a clip's end, into the loop. */
+  #setOut(chosen: readonly PaneId[], lead: PaneId): void {
+    const { loops } = this.state.getState()
+    const head = (pane: PaneId) => this.head(pane)!
+    const atEnd = chosen.every((pane) => head(pane).frame === this.#clip(pane)!.frames.ticks.length - 1)
+    const into = (pane: PaneId, tick: number, first: number) => {
+      const loop = loops[pane]
+      if (loop) return tick >= loop.from && tick < loop.to ? tick : loop.from
+      return atEnd ? first : tick
+    }
+    if (this.tied && chosen.length === 2) {
+      this.#place(lead, into(lead, this.#beyondOf(lead) ?? head(lead).tick, this.#reach(lead, this.tied)[0]))
       return
     }
-    this.#leads(side)
-    this.#moveTo(Object.fromEntries(chosen.map((each) => {
-      const own = loops[each]
-      const { tick } = this.#heads[each]!
-      return [each, own ? (tick >= own.from && tick < own.to ? tick : own.from) : atEnd ? this.#clips[each]!.frames.ticks[0]! : tick]
-    })))
+    this.#leads(lead)
+    const ticks = this.#ticks()
+    this.#seek(paneIds.map((pane) => chosen.includes(pane) ? into(pane, ticks[pane], this.#clip(pane)!.frames.ticks[0]!) : ticks[pane]))
   }
 
-  /** Begins the motion of these panes from their heads, worked out by the same code that replays a walkthrough. */
-  #set(chosen: readonly Side[]): void {
-    const { rate, loops, tie, leader } = this.state.getState()
-    const [left, right] = [this.#heads.left, this.#heads.right]
-    const moving = chosen.length === 2 ? 'both' : chosen[0] === 'left' ? 0 : 1
-    let loop = loops[chosen.length === 2 ? leader : chosen[0]!]
-    if (loop && moving === 'both' && leader === 'right') {
-      // The log counts the loop of two panes in the left one's ticks.
-      const through = (tick: number) => throughTie(this.#clips.right!, this.#clips.left!, right!.tick, left!.tick, tick)
+  /** Begins the motion of these panes from where they stand. */
+  #begin(chosen: readonly PaneId[]): void {
+    const { rate, loops, leader } = this.state.getState()
+    const moving = chosen.length === 2 ? 'both' : chosen[0]!
+    let loop = loops[moving === 'both' ? leader : moving]
+    if (loop && moving === 'both' && leader === 1) {
+      // The stage counts the loop of two panes in the left one's ticks.
+      const [left, right] = this.#ticks()
+      const through = (tick: number) => throughTie(this.#clip(1)!, this.#clip(0)!, right, left, tick)
       loop = { from: through(loop.from), to: through(loop.to) }
     }
-    const motion: Motion = { rate, moving, loop, from: [left?.tick ?? 0, right?.tick ?? 0], since: 0 }
-    const stage: Stage = {
-      ...emptyStage, motion,
-      panes: [{ ...emptyStage.panes[0], clipId: left && 'left', tick: left?.tick ?? 0 }, { ...emptyStage.panes[1], clipId: right && 'right', tick: right?.tick ?? 0 }],
-    }
-    const clips = Object.fromEntries(sides.flatMap((side) => this.#clips[side] ? [[side, this.#clips[side]]] : []))
-    const leadFrom = this.#lead ?? this.#heads[leader]?.tick ?? 0
-    const leadClip = this.#clips[leader]
-    this.#start({
-      sides: chosen, began: this.#clock.instant(),
-      length: loop ? Infinity : Math.max(...chosen.map((side) => realSeconds(this.#clips[side]!, this.#heads[side]!.tick, this.#clips[side]!.frames.endTick))) / rate,
-      leadAt: tie && leadClip && !loop && chosen.length === 2 ? (seconds) => this.#withinTie(leader, leadFrom + seconds * rate * ticksPerRealSecond(leadClip)) : null,
-      ticksAt: (seconds) => {
-        const at = playheads(stage, clips, seconds * 1000)
-        return Object.fromEntries(chosen.map((side) => [side, side === 'left' ? at[0] : at[1]]))
-      },
-    }, { rate, moving, loop })
+    this.#store.dispatch({ type: 'play', motion: { rate, moving, loop } })
   }
 
   /** Makes a change, and takes a run up again from the very ticks it had got to. */
   #goOn(change: () => void): void {
-    const run = this.#run
-    if (run && !this.state.getState().motion) {
-      // A course from outside is not this transport's to change.
-      change()
-      return
-    }
-    this.#stopRun(false)
+    const { motion } = this.#store.stage
+    this.#stop(false)
     change()
-    if (!run) return
+    if (!motion) return
+    const { loops, leader } = this.state.getState()
+    const chosen = motion.moving === 'both' ? paneIds.filter((pane) => this.#clip(pane)) : [motion.moving]
+    const lead = chosen.includes(leader) ? leader : chosen[0]!
+    if (loops[lead]) this.#setOut(chosen, lead)
+    this.#begin(chosen)
+  }
+
+  #stop(rest: boolean): void {
+    const { motion, tie } = this.#store.stage
+    if (!motion) return
     const { leader } = this.state.getState()
-    const { loops } = this.state.getState()
-    const loop = loops[run.sides.includes(leader) ? leader : run.sides[0]!]
-    if (loop) this.#setOut(run.sides, run.sides.includes(leader) ? leader : run.sides[0]!)
-    this.#set(run.sides)
-  }
-
-  /** Written only when it changes, so that no room is told of mere scrubbing. */
-  #leads(side: Side): void {
-    if (this.state.getState().leader !== side) this.state.setState({ leader: side })
-  }
-
-  #start(run: Run, motion: TransportState['motion']): void {
-    this.#run = run
-    this.state.setState({ playing: run.sides, motion })
-    this.#wake()
-  }
-
-  /** Ends the run; each playhead rests at the beginning of the frame shown, unless the run is to go on. */
-  #stopRun(rest = true): void {
-    if (!this.#run) return
-    this.#run = null
-    const { tie, leader } = this.state.getState()
-    const lead = this.#clips[leader]
+    const lead = this.#clip(leader)
+    const from = this.#beyondOf(leader) ?? motion.from[leader]
+    const beyond = tie && lead && !motion.loop && motion.moving === 'both'
+      ? this.#withinTie(leader, from + this.#elapsed(motion) * ticksPerRealSecond(lead)) : null
+    this.#store.dispatch({ type: 'stop' })
+    if (rest) this.#seek(paneIds.map((pane) => {
+      const clip = this.#clip(pane)
+      return clip ? tickOf(clip.frames, this.head(pane)!.frame) : this.#ticks()[pane]
+    }))
     // Inside its clip the leader rests on a frame; only past the end is the run's own place worth keeping.
-    if (!tie || !lead || this.#lead === null || !frameOutside(lead.frames, this.#lead)) this.#lead = null
-    this.state.setState({ playing: [], motion: null })
-    this.#move(!rest ? {} : Object.fromEntries(sides.map((side) => {
-      const head = this.#heads[side]
-      return [side, head && { frame: head.frame, tick: tickOf(this.#clips[side]!.frames, head.frame) }]
-    })))
+    this.#beyond = beyond !== null && frameOutside(lead!.frames, beyond) ? { tick: beyond, ticks: this.#ticks() } : null
   }
 
-  /** Where the leader stands without regard to its clip's end, if this side leads a tie. */
-  #leadOf(side: Side): number | null {
-    const { tie, leader } = this.state.getState()
-    if (!tie || this.#lead === null) return null
-    return side === leader ? this.#lead : throughTie(this.#clips[leader]!, this.#clips[side]!, tie[leader], tie[side], this.#lead)
+  /** Where a pane of a tie stands without regard to its clip's end, if that was past it when the heads last moved. */
+  #beyondOf(pane: PaneId): number | null {
+    const tie = this.tied
+    const beyond = this.#beyond
+    if (!tie || !beyond) return null
+    const from = this.#store.stage.motion?.from ?? this.#ticks()
+    if (from[0] !== beyond.ticks[0] || from[1] !== beyond.ticks[1]) return null
+    const { leader } = this.state.getState()
+    return pane === leader ? beyond.tick : throughTie(this.#clip(leader)!, this.#clip(pane)!, tied(tie, leader), tied(tie, pane), beyond.tick)
   }
 
-  /** First and last tick of a side at which either pane of a tie is inside its clip. */
-  #reach(side: Side, tie: Tie): [number, number] {
-    const own = this.#clips[side]!
-    const other = this.#clips[otherSide(side)]
+  /** First and last tick of a pane at which either pane of a tie is inside its clip. */
+  #reach(pane: PaneId, tie: Tie): [number, number] {
+    const own = this.#clip(pane)!
+    const other = this.#clip(otherPane(pane))
     if (!other) return [own.frames.ticks[0]!, own.frames.endTick]
-    const through = (tick: number) => throughTie(other, own, tie[otherSide(side)], tie[side], tick)
+    const through = (tick: number) => throughTie(other, own, tied(tie, otherPane(pane)), tied(tie, pane), tick)
     return [Math.min(own.frames.ticks[0]!, through(other.frames.ticks[0]!)), Math.max(own.frames.endTick, through(other.frames.endTick))]
   }
 
-  #withinTie(side: Side, tick: number): number {
-    const { tie } = this.state.getState()
-    if (!tie) return clampTick(this.#clips[side]!.frames, tick)
-    const [first, end] = this.#reach(side, tie)
+  #withinTie(pane: PaneId, tick: number): number {
+    const tie = this.tied
+    if (!tie) return clampTick(this.#clip(pane)!.frames, tick)
+    const [first, end] = this.#reach(pane, tie)
     return Math.min(Math.max(tick, first), end - 1)
   }
 
   /** Rests a pane at a tick; with a tie the other shows its frame nearest to the same instant. */
-  #place(side: Side, tick: number): void {
-    const clip = this.#clips[side]
+  #place(pane: PaneId, tick: number): void {
+    const clip = this.#clip(pane)
     if (!clip) return
-    const { tie } = this.state.getState()
-    const follower = otherSide(side)
-    const follow = this.#clips[follower]
-    this.#leads(side)
-    this.#lead = tie && frameOutside(clip.frames, tick) ? tick : null
-    const heads: Partial<Record<Side, Head>> = { [side]: headAt(clip.frames, tick) }
-    if (tie && follow) heads[follower] = headAt(follow.frames, nearestTick(follow.frames, throughTie(clip, follow, tie[side], tie[follower], tick)))
-    this.#move(heads)
+    const tie = this.tied
+    const other = otherPane(pane)
+    const follow = this.#clip(other)
+    this.#leads(pane)
+    const ticks: [number, number] = [...this.#ticks()]
+    ticks[pane] = clampTick(clip.frames, tick)
+    if (tie && follow) ticks[other] = nearestTick(follow.frames, throughTie(clip, follow, tied(tie, pane), tied(tie, other), tick))
+    this.#beyond = tie && frameOutside(clip.frames, tick) ? { tick, ticks } : null
+    this.#seek(ticks)
   }
 
-  #moveTo(ticks: Readonly<Partial<Record<Side, number>>>): void {
-    const heads: Partial<Record<Side, Head>> = {}
-    for (const side of sides) {
-      const clip = this.#clips[side]
-      const tick = ticks[side]
-      if (clip && tick !== undefined) heads[side] = headAt(clip.frames, tick)
-    }
-    this.#move(heads)
+  #ticks(): readonly [number, number] {
+    return ticksOf(this.#store.settled())
   }
 
-  #move(heads: Readonly<Partial<Record<Side, Head | null>>>): void {
-    this.#heads = { ...this.#heads, ...heads }
-    for (const listener of this.#listeners) listener(this.#heads)
-    this.#wake()
+  /** Nothing is said where nothing moves. */
+  #seek(to: readonly number[]): void {
+    const now = this.#ticks()
+    const ticks = [to[0]!, to[1]!] as const
+    if (ticks[0] !== now[0] || ticks[1] !== now[1]) this.#store.dispatch({ type: 'seek', ticks })
+  }
+
+  /** Written only when it changes, so that no room is told of mere scrubbing. */
+  #leads(pane: PaneId): void {
+    if (this.state.getState().leader !== pane) this.state.setState({ leader: pane })
   }
 }
+
+const ticksOf = ({ panes }: Stage): readonly [number, number] => [panes[0].tick, panes[1].tick]
+const tied = (tie: Tie, pane: PaneId): number => (pane === 0 ? tie.left : tie.right)

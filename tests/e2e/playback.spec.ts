@@ -49,13 +49,13 @@ for (const which of ['constant', 'uneven'] as const) {
   test(`${which} rate: random seeks and steps either way show the frame asked for`, async ({ page }) => {
     await openPage(page)
     const clip = which === 'constant' ? constant : uneven
-    const copy = await page.evaluate((one) => window.bench.open('left', one), clip)
+    const copy = await page.evaluate((one) => window.bench.open(0, one), clip)
     expect(copy).toMatchObject({ frames: 150, allKeys: which === 'constant' })
-    const seeks = await page.evaluate((frames) => window.bench.visit('left', frames), draws(150, 150, 3))
+    const seeks = await page.evaluate((frames) => window.bench.visit(0, frames), draws(150, 150, 3))
     expect(seeks.times.length).toBe(150)
     expect(seeks.wrong).toEqual([])
-    const forward = await page.evaluate((frames) => window.bench.visit('left', frames), Array.from({ length: 60 }, (_, i) => 40 + i))
-    const back = await page.evaluate((frames) => window.bench.visit('left', frames), Array.from({ length: 60 }, (_, i) => 99 - i))
+    const forward = await page.evaluate((frames) => window.bench.visit(0, frames), Array.from({ length: 60 }, (_, i) => 40 + i))
+    const back = await page.evaluate((frames) => window.bench.visit(0, frames), Array.from({ length: 60 }, (_, i) => 99 - i))
     expect([...forward.wrong, ...back.wrong]).toEqual([])
     expect(await page.evaluate(() => window.bench.problems)).toEqual([])
   })
@@ -63,27 +63,26 @@ for (const which of ['constant', 'uneven'] as const) {
 
 test('a drag faster than the decoder keeps moving, and ends on the last frame asked for', async ({ page }) => {
   await openPage(page)
-  await page.evaluate((one) => window.bench.open('left', one), uneven)
+  await page.evaluate((one) => window.bench.open(0, one), uneven)
   const targets = Array.from({ length: 240 }, (_, i) => Math.round(75 + 70 * Math.sin(i / 9)))
-  const went = await page.evaluate((frames) => window.bench.scrub('left', frames, 3), targets)
+  const went = await page.evaluate((frames) => window.bench.scrub(0, frames, 3), targets)
   expect(went.wrong).toEqual([])
   expect(went.paints).toBeGreaterThan(5)
 })
 
 test('tied panes of other rates show the same instant; one that runs out holds its last frame', async ({ page }) => {
   await openPage(page)
-  await page.evaluate(([left, right]) => Promise.all([window.bench.open('left', left!), window.bench.open('right', right!)]), [constant, uneven])
+  await page.evaluate(([left, right]) => Promise.all([window.bench.open(0, left!), window.bench.open(1, right!)]), [constant, uneven])
   const read = await page.evaluate(async () => {
     const { transport } = window.bench.player
-    transport.seekFrame('left', 30)
-    transport.seekFrame('right', 50)
+    transport.seekFrame(0, 30)
+    transport.seekFrame(1, 50)
     transport.tie()
     const seen: [number | null, number | null, number | null][] = []
     for (const step of [1, 1, 10, -25, 7, 100]) {
-      transport.step('left', step)
-      const { left, right } = transport.heads
-      await Promise.all([window.bench.painted('left', left!.frame), window.bench.painted('right', right!.frame)])
-      seen.push([window.bench.readCanvas('left'), window.bench.readCanvas('right'), window.bench.player.right.shown])
+      transport.step(0, step)
+      await Promise.all([window.bench.painted(0, transport.head(0)!.frame), window.bench.painted(1, transport.head(1)!.frame)])
+      seen.push([window.bench.readCanvas(0), window.bench.readCanvas(1), window.bench.player.panes[1].shown])
     }
     return seen
   })
@@ -101,85 +100,85 @@ test('tied panes of other rates show the same instant; one that runs out holds i
 
 test('swapped panes show each other\'s frames at once, and go on', async ({ page }) => {
   await openPage(page)
-  await page.evaluate(([left, right]) => Promise.all([window.bench.open('left', left!), window.bench.open('right', right!)]), [constant, leftHalf])
+  await page.evaluate(([left, right]) => Promise.all([window.bench.open(0, left!), window.bench.open(1, right!)]), [constant, leftHalf])
   const read = await page.evaluate(async () => {
     const { bench } = window
     const { player } = bench
-    player.transport.seekFrame('left', 120)
-    player.transport.seekFrame('right', 33)
-    await Promise.all([bench.painted('left', 120), bench.painted('right', 33)])
-    player.swap()
-    await Promise.all([bench.painted('left', 33), bench.painted('right', 120)])
-    const seen = [bench.readCanvas('left'), bench.readCanvas('right')]
-    player.transport.step('right', -1)
-    await bench.painted('right', 119)
-    return [...seen, bench.readCanvas('right')]
+    player.transport.seekFrame(0, 120)
+    player.transport.seekFrame(1, 33)
+    await Promise.all([bench.painted(0, 120), bench.painted(1, 33)])
+    player.transport.swap()
+    await Promise.all([bench.painted(0, 33), bench.painted(1, 120)])
+    const seen = [bench.readCanvas(0), bench.readCanvas(1)]
+    player.transport.step(1, -1)
+    await bench.painted(1, 119)
+    return [...seen, bench.readCanvas(1)]
   })
   expect(read).toEqual([33, 120, 119])
 })
 
 test('both panes play, every picture painted is the one said, and the shorter holds its last frame', async ({ page }) => {
   await openPage(page)
-  await page.evaluate(([left, right]) => Promise.all([window.bench.open('left', left!), window.bench.open('right', right!)]), [leftHalf, rightHalf])
+  await page.evaluate(([left, right]) => Promise.all([window.bench.open(0, left!), window.bench.open(1, right!)]), [leftHalf, rightHalf])
   const went = await page.evaluate(async () => {
     const { player } = window.bench
-    await Promise.all([window.bench.painted('left', 0), window.bench.painted('right', 0)])
+    await Promise.all([window.bench.painted(0, 0), window.bench.painted(1, 0)])
     player.transport.tie()
     player.transport.setRate(1)
     const played = await window.bench.play('both', 2, true)
-    const heads = player.transport.heads
-    await Promise.all([window.bench.painted('left', heads.left!.frame), window.bench.painted('right', heads.right!.frame)])
+    const heads = [player.transport.head(0)!, player.transport.head(1)!]
+    await Promise.all([window.bench.painted(0, heads[0]!.frame), window.bench.painted(1, heads[1]!.frame)])
     return {
-      ...played, heads, read: [window.bench.readCanvas('left'), window.bench.readCanvas('right')],
-      left: (await player.left.stats()).played, right: (await player.right.stats()).played,
+      ...played, heads, read: [window.bench.readCanvas(0), window.bench.readCanvas(1)],
+      left: (await player.panes[0].stats()).played, right: (await player.panes[1].stats()).played,
     }
   })
   expect(went.wrong).toEqual([])
   // Two seconds of 30 a second, one refresh more or less.
-  expect(went.heads.left!.frame).toBeGreaterThanOrEqual(58)
-  expect(went.heads.left!.frame).toBeLessThanOrEqual(62)
-  expect(went.read).toEqual([went.heads.left!.frame, 44])
+  expect(went.heads[0]!.frame).toBeGreaterThanOrEqual(58)
+  expect(went.heads[0]!.frame).toBeLessThanOrEqual(62)
+  expect(went.read).toEqual([went.heads[0]!.frame, 44])
   expect(went.left.shown + went.left.dropped).toBeGreaterThanOrEqual(58)
   console.log(`    played left ${JSON.stringify(went.left)}, right ${JSON.stringify(went.right)}, longest gap ${went.longestGapMs.toFixed(1)} ms`)
 })
 
 test('at rest the original settles over the same frame; moving puts it off and takes it away', async ({ page }) => {
   await openPage(page)
-  await page.evaluate((one) => window.bench.open('left', one, true), constant)
+  await page.evaluate((one) => window.bench.open(0, one, true), constant)
   const went = await page.evaluate(async () => {
     const { bench } = window
     const { player } = bench
     const settled = () => new Promise<number>((resolve) => {
-      const off = player.left.onShown((shown) => {
+      const off = player.panes[0].onShown((shown) => {
         if (!shown.settled) return
         off()
         resolve(shown.frame!)
       })
     })
     // The first frame settles too; what counts begins after it.
-    if (!player.left.layer.settled) await settled()
+    if (!player.panes[0].layer.settled) await settled()
     bench.stills.asked.length = 0
     bench.stills.aborted.length = 0
-    const before = player.left.layer.settleTimes.length
+    const before = player.panes[0].layer.settleTimes.length
     for (const frame of [20, 40, 60, 77]) {
-      player.transport.seekFrame('left', frame)
-      await bench.painted('left', frame)
+      player.transport.seekFrame(0, frame)
+      await bench.painted(0, frame)
     }
     const asked = [...bench.stills.asked]
     const frame = await settled()
-    const grey = bench.centrePixel('left')
-    const paints = player.left.layer.paints
+    const grey = bench.centrePixel(0)
+    const paints = player.panes[0].layer.paints
     await bench.sleep(300)
-    const idlePaints = player.left.layer.paints - paints
+    const idlePaints = player.panes[0].layer.paints - paints
     // A move while a still is on its way calls it off.
-    player.transport.step('left', 1)
+    player.transport.step(0, 1)
     await bench.sleep(140)
     const onItsWay = [...bench.stills.asked]
-    player.transport.step('left', 1)
-    await bench.painted('left', 79)
-    const read = bench.readCanvas('left')
-    const stillSettled = player.left.layer.settled
-    return { asked, frame, grey, idlePaints, onItsWay, aborted: bench.stills.aborted, read, stillSettled, times: player.left.layer.settleTimes.slice(before) }
+    player.transport.step(0, 1)
+    await bench.painted(0, 79)
+    const read = bench.readCanvas(0)
+    const stillSettled = player.panes[0].layer.settled
+    return { asked, frame, grey, idlePaints, onItsWay, aborted: bench.stills.aborted, read, stillSettled, times: player.panes[0].layer.settleTimes.slice(before) }
   })
   expect(went.asked).toEqual([])
   expect(went.frame).toBe(77)
@@ -197,21 +196,21 @@ test('zoom, pan, mirror and a dense screen move the same frame, not another', as
   const context = await browser.newContext({ deviceScaleFactor: 2 })
   const page = await context.newPage()
   await openPage(page)
-  await page.evaluate((one) => window.bench.open('left', one), constant)
+  await page.evaluate((one) => window.bench.open(0, one), constant)
   const read = await page.evaluate(async () => {
     const { bench } = window
     const { player } = bench
-    player.transport.seekFrame('left', 101)
-    await bench.painted('left', 101)
-    const seen = [bench.readCanvas('left')]
+    player.transport.seekFrame(0, 101)
+    await bench.painted(0, 101)
+    const seen = [bench.readCanvas(0)]
     for (const [scale, e, f] of [[0.25, 30, 50], [0.4, 100, 20], [0.3, 200, -40]] as const) {
-      player.left.layer.setTransform({ a: scale, b: 0, c: 0, d: scale, e, f })
+      player.panes[0].layer.setTransform({ a: scale, b: 0, c: 0, d: scale, e, f })
       await bench.nextFrame()
       await bench.nextFrame()
-      seen.push(bench.readCanvas('left'))
+      seen.push(bench.readCanvas(0))
     }
     // Mirrored, the row of cells reads backwards and so is no number.
-    player.left.layer.setTransform({ a: -0.5, b: 0, c: 0, d: 0.5, e: 400, f: 0 })
+    player.panes[0].layer.setTransform({ a: -0.5, b: 0, c: 0, d: 0.5, e: 400, f: 0 })
     await bench.nextFrame()
     await bench.nextFrame()
     const canvas = document.querySelector<HTMLCanvasElement>('#left')!
@@ -228,17 +227,17 @@ test('zoom, pan, mirror and a dense screen move the same frame, not another', as
 
 test('the cache keeps its budget', async ({ page }) => {
   await openPage(page, '?budget=12')
-  await page.evaluate((one) => window.bench.open('left', one), constant)
-  const went = await page.evaluate((frames) => window.bench.visit('left', frames), draws(60, 150, 9))
+  await page.evaluate((one) => window.bench.open(0, one), constant)
+  const went = await page.evaluate((frames) => window.bench.visit(0, frames), draws(60, 150, 9))
   expect(went.wrong).toEqual([])
-  const stats = (await page.evaluate(() => window.bench.player.left.stats())).decoder!
+  const stats = (await page.evaluate(() => window.bench.player.panes[0].stats())).decoder!
   expect(stats.peakBytes).toBeGreaterThan(4_000_000)
   expect(stats.peakBytes).toBeLessThanOrEqual(12 * 1024 * 1024)
 })
 
 test('a copy that is missing, cut short or of another clip says so in a sentence', async ({ page }) => {
   await openPage(page)
-  const attempt = (clip: ServedClip) => page.evaluate((one) => window.bench.open('left', one).then(() => 'opened', (error: Error & { kind?: string }) => `${error.kind}: ${error.message}`), clip)
+  const attempt = (clip: ServedClip) => page.evaluate((one) => window.bench.open(0, one).then(() => 'opened', (error: Error & { kind?: string }) => `${error.kind}: ${error.message}`), clip)
   expect(await attempt({ ...constant, url: '/clips/none.mp4' })).toMatch(/^cannot-read: .*Have it made again/)
   expect(await attempt(({ ...constant, frames: { ...constant.frames, ticks: constant.frames.ticks.slice(1) } }))).toMatch(/^index-mismatch: .*150 frames where the clip has 149/)
   const cut = await served.addClip('cut.mp4', { width: 320, height: 180, frames: 40, fps: 30, gop: 1 })
@@ -246,7 +245,7 @@ test('a copy that is missing, cut short or of another clip says so in a sentence
   expect(await attempt(cut)).toMatch(/^cannot-read: /)
   // After a failure the pane opens the next clip as if nothing had been.
   expect(await attempt(constant)).toBe('opened')
-  expect((await page.evaluate(() => window.bench.visit('left', [7, 99]))).wrong).toEqual([])
+  expect((await page.evaluate(() => window.bench.visit(0, [7, 99]))).wrong).toEqual([])
 })
 
 test('damaged bytes in one frame leave the others right', async ({ page }) => {
@@ -257,9 +256,9 @@ test('damaged bytes in one frame leave the others right', async ({ page }) => {
   await file.write(new Uint8Array(2000), 0, 2000, Math.floor(size / 2))
   await file.close()
   await openPage(page)
-  await page.evaluate((one) => window.bench.open('left', one), clip)
+  await page.evaluate((one) => window.bench.open(0, one), clip)
   const frames = [0, 5, 20, 58, 3, 59, 10, 50]
-  const went = await page.evaluate((list) => window.bench.visit('left', list), frames)
+  const went = await page.evaluate((list) => window.bench.visit(0, list), frames)
   expect(went.wrong).toEqual([])
 })
 
@@ -289,7 +288,7 @@ test('every picture is closed, in the worker and in the page', async ({ page }) 
   })
   await openPage(page)
   const openInPage = () => page.evaluate(() => (window as unknown as { openPictures: () => number }).openPictures())
-  await page.evaluate(([left]) => window.bench.open('left', left!), [constant])
+  await page.evaluate(([left]) => window.bench.open(0, left!), [constant])
   const worker = page.workers()[0]!
   await worker.evaluate(() => {
     const open = new Set<VideoFrame>()
@@ -316,12 +315,12 @@ test('every picture is closed, in the worker and in the page', async ({ page }) 
     }) as typeof self.postMessage
     Object.assign(self, { openPictures: () => open.size })
   })
-  const before = (await page.evaluate(() => window.bench.player.left.stats())).decoder!
-  await page.evaluate((frames) => window.bench.visit('left', frames), draws(100, 150, 5))
-  await page.evaluate((frames) => window.bench.scrub('left', frames, 2), draws(60, 150, 6))
-  await page.evaluate(() => window.bench.play('left', 0.5, false))
+  const before = (await page.evaluate(() => window.bench.player.panes[0].stats())).decoder!
+  await page.evaluate((frames) => window.bench.visit(0, frames), draws(100, 150, 5))
+  await page.evaluate((frames) => window.bench.scrub(0, frames, 2), draws(60, 150, 6))
+  await page.evaluate(() => window.bench.play(0, 0.5, false))
   await page.waitForTimeout(300)
-  const after = (await page.evaluate(() => window.bench.player.left.stats())).decoder!
+  const after = (await page.evaluate(() => window.bench.player.panes[0].stats())).decoder!
   const openInWorker = await worker.evaluate(() => (self as unknown as { openPictures: () => number }).openPictures())
   expect(after.decoded - before.decoded).toBeGreaterThan(100)
   // What was cached before the count began is not in it.
@@ -331,8 +330,8 @@ test('every picture is closed, in the worker and in the page', async ({ page }) 
   const inPage = await openInPage()
   expect(inPage).toBeGreaterThan(1)
   expect(inPage).toBeLessThanOrEqual(8)
-  await page.evaluate((one) => window.bench.open('left', one), leftHalf)
-  await page.evaluate((frames) => window.bench.visit('left', frames), draws(20, 75, 8))
+  await page.evaluate((one) => window.bench.open(0, one), leftHalf)
+  await page.evaluate((frames) => window.bench.visit(0, frames), draws(20, 75, 8))
   expect(await openInPage()).toBeLessThanOrEqual(8)
   await page.evaluate(() => window.bench.player.dispose())
   await expect.poll(() => page.workers().length).toBe(0)

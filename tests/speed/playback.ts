@@ -72,23 +72,23 @@ try {
 
   for (const [name, clip] of seekClips) {
     const page = await fresh()
-    const copy = await page.evaluate((one) => window.bench.open('left', one), clip)
+    const copy = await page.evaluate((one) => window.bench.open(0, one), clip)
     console.log(`\n${name}: index of ${copy.frames} packets in ${copy.indexMs.toFixed(0)} ms`)
     const frames = Array.from({ length: 1000 }, () => draw(360))
-    const seeks = await page.evaluate((list) => window.bench.visit('left', list), frames)
+    const seeks = await page.evaluate((list) => window.bench.visit(0, list), frames)
     line('random seek, call to canvas', seeks.times)
-    const forward = await page.evaluate((list) => window.bench.visit('left', list, 30), Array.from({ length: 300 }, (_, i) => 10 + i))
+    const forward = await page.evaluate((list) => window.bench.visit(0, list, 30), Array.from({ length: 300 }, (_, i) => 10 + i))
     line('step forward', forward.times)
-    const back = await page.evaluate((list) => window.bench.visit('left', list, 30), Array.from({ length: 300 }, (_, i) => 308 - i))
+    const back = await page.evaluate((list) => window.bench.visit(0, list, 30), Array.from({ length: 300 }, (_, i) => 308 - i))
     line('step back', back.times)
-    const unpaused = await page.evaluate((list) => window.bench.visit('left', list), Array.from({ length: 300 }, (_, i) => 308 - i))
+    const unpaused = await page.evaluate((list) => window.bench.visit(0, list), Array.from({ length: 300 }, (_, i) => 308 - i))
     line('step back, one on the heels of the other', unpaused.times)
-    const drag = await page.evaluate((list) => window.bench.scrub('left', list, 2), Array.from({ length: 600 }, (_, i) => Math.round(180 + 170 * Math.sin(i / 20))))
+    const drag = await page.evaluate((list) => window.bench.scrub(0, list, 2), Array.from({ length: 600 }, (_, i) => Math.round(180 + 170 * Math.sin(i / 20))))
     console.log(`drag: ${drag.paints} pictures painted in 300 refreshes`)
     const all = [seeks, forward, back, unpaused, drag].flatMap((went) => went.wrong)
     wrong += all.length
     console.log(`wrong frames: ${all.length}`)
-    const stats = (await page.evaluate(() => window.bench.player.left.stats())).decoder!
+    const stats = (await page.evaluate(() => window.bench.player.panes[0].stats())).decoder!
     console.log(`decoded pictures held: at most ${(stats.peakBytes / 2 ** 20).toFixed(1)} MB of a budget of ${(stats.budgetBytes / 2 ** 20).toFixed(0)} MB; ${stats.restarts} restarts`)
     const plain = await plainSeeks(page, clip, frames.slice(0, 120))
     line('baseline: plain <video> seek', plain)
@@ -97,17 +97,17 @@ try {
   }
 
   const page = await fresh()
-  await page.evaluate(([one, two]) => Promise.all([window.bench.open('left', one!), window.bench.open('right', two!)]), [left, right])
+  await page.evaluate(([one, two]) => Promise.all([window.bench.open(0, one!), window.bench.open(1, two!)]), [left, right])
   await page.evaluate(async () => {
-    await Promise.all([window.bench.painted('left', 0), window.bench.painted('right', 0)])
+    await Promise.all([window.bench.painted(0, 0), window.bench.painted(1, 0)])
     window.bench.player.transport.tie()
     window.bench.player.transport.setRate(1)
     await window.bench.sleep(300)
   })
-  const memory = () => page.evaluate(() => Promise.all([window.bench.player.left.stats(), window.bench.player.right.stats()]))
+  const memory = () => page.evaluate(() => Promise.all([window.bench.player.panes[0].stats(), window.bench.player.panes[1].stats()]))
   console.log('\nboth panes, 30 a second, real time')
   for (let turn = 1; turn <= 3; turn++) {
-    await page.evaluate(() => window.bench.player.transport.seekFrame('left', 0))
+    await page.evaluate(() => window.bench.player.transport.seekFrame(0, 0))
     await page.waitForTimeout(300)
     const went = await page.evaluate(() => window.bench.play('both', 7, false))
     const [one, two] = await memory()
@@ -115,7 +115,7 @@ try {
       `${went.refreshes} refreshes, longest gap ${went.longestGapMs.toFixed(1)} ms`)
   }
   const checked = await page.evaluate(async () => {
-    window.bench.player.transport.seekFrame('left', 0)
+    window.bench.player.transport.seekFrame(0, 0)
     await window.bench.sleep(300)
     return window.bench.play('both', 7, true)
   })
@@ -123,12 +123,12 @@ try {
   console.log(`the same with every canvas read back: ${checked.wrong.length} wrong frames`)
 
   console.log('\none pane, 240 a second at real time on a 60 Hz screen')
-  await page.evaluate((one) => window.bench.open('left', one), fast)
+  await page.evaluate((one) => window.bench.open(0, one), fast)
   const quick = await page.evaluate(async () => {
-    await window.bench.painted('left', 0)
+    await window.bench.painted(0, 0)
     await window.bench.sleep(300)
-    const went = await window.bench.play('left', 2.8, true)
-    return { ...went, played: (await window.bench.player.left.stats()).played }
+    const went = await window.bench.play(0, 2.8, true)
+    return { ...went, played: (await window.bench.player.panes[0].stats()).played }
   })
   wrong += quick.wrong.length
   console.log(`${quick.played.shown} drawn, ${quick.played.dropped} dropped of those this screen can show; ${quick.wrong.length} wrong frames`)
