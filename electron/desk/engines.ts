@@ -37,6 +37,8 @@ export interface MediaEngine {
   takeIn(path: string, folder: string, options?: EngineOptions): Promise<TakenIn>
   /** Frame number `frame` of an original; `index` is what takeIn answered. */
   frame(path: string, index: unknown, frame: number, options?: EngineOptions): Promise<OriginalFrame>
+  /** Lets go of a file, so that it can be deleted. */
+  release(path?: string): Promise<void>
   close(): Promise<void>
 }
 

@@ -64,3 +64,5 @@ process.on('message', (message: ToMedia) => {
   else void answer(message)
 })
 process.on('disconnect', () => process.exit(0))
+// A terminal's interrupt reaches the whole group; the desk decides what is stopped.
+process.on('SIGINT', () => {})

@@ -38,6 +38,7 @@ export function clipOperations(context: DeskContext): Group<'clip'> & Group<'swi
         await cancelHandoffsOf(context, walkthrough)
         context.recordings.abandon(walkthrough)
       }
+      await context.engines.media.release()
       const removed = removeClip(db, layout, id)
       hub.changed('clips', 'swings', 'marks', 'walkthroughs', 'handoffs')
       return removed

@@ -27,13 +27,14 @@ export function studentOperations(context: DeskContext): Group<'student'> & Grou
       const deliveries = new Set(all<{ id: string }>(db, 'SELECT id FROM deliveries WHERE studentId = ?', id).map((row) => row.id))
       // Work on what is about to go would bring some of it back.
       const touched = new Set(
-        all<{ id: string }>(db, 'SELECT walkthroughId AS id FROM walkthroughClips JOIN clips ON clips.id = clipId WHERE studentId = ?1 UNION SELECT id FROM walkthroughs WHERE studentId = ?1', id).map((row) => row.id),
+        all<{ id: string }>(db, 'SELECT walkthroughId AS id FROM walkthroughClips JOIN clips ON clips.id = clipId WHERE clips.studentId = ? UNION SELECT id FROM walkthroughs WHERE studentId = ?', id, id).map((row) => row.id),
       )
       for (const job of listJobs(db)) {
         const isTheirs = (job.deliveryId !== null && deliveries.has(job.deliveryId)) || (job.walkthroughId !== null && touched.has(job.walkthroughId))
         if (isTheirs && (job.state === 'waiting' || job.state === 'running')) await jobs.cancel(job.id)
       }
       for (const walkthrough of touched) context.recordings.abandon(walkthrough)
+      await context.engines.media.release()
       const removed = removeStudent(db, layout, id)
       hub.changed('students', 'deliveries', 'clips', 'swings', 'marks', 'walkthroughs', 'handoffs', 'jobs')
       return removed
