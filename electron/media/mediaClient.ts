@@ -89,6 +89,8 @@ export class MediaClient implements AsyncDisposable {
     const child = this.#child
     if (!child) return
     const gone = new Promise<void>((resolve) => { child.once('exit', () => resolve()) })
+    // An idle process was let go of; its end is waited for all the same.
+    child.ref()
     child.kill('SIGKILL')
     await gone
     // The half-written files are removed as the calls are refused.

@@ -1,0 +1,104 @@
+#!/usr/bin/env node
+import { readFileSync } from 'node:fs'
+import { basename } from 'node:path'
+import { parseArgs } from 'node:util'
+import { DeskError } from '../../shared/contract/errors.ts'
+import { createDesk, type OpenDesk } from '../desk/createDesk.ts'
+import { faultOf } from '../desk/faultOf.ts'
+import { libraryFolder } from '../library/layout.ts'
+import { UsageError, type Terminal } from './terminal.ts'
+import { backup, check, handoff, restore, takeIn, type Verb } from './verbs.ts'
+
+const help = `crossbearing VERB ...
+
+  demo OUT                     makes the demo swings, takes them in, records a scripted lesson and hands it off into the folder OUT
+  take-in FILE...              takes clips in; prints an id and a name a line
+      --student NAME  --view face-on|down-the-line|other  --club CLUB  --pair one-swing|two-swings|none
+  measure FILE                 measures a points file; prints the result as JSON
+  handoff WALKTHROUGH_ID       renders a walkthrough to a video; prints its path
+      --out FILE
+  backup FOLDER                copies the whole library to a new folder
+  restore FOLDER               brings a backup back as the library (in a folder that has none)
+  check                        looks whether the library holds together
+      --deep                   reads every clip again
+
+  --library FOLDER             the library to use; else CROSSBEARING_LIBRARY, else the platform's own place
+  --help  --version
+
+Ends with 0 when all was done, 1 when something could not be done, 2 for a mistake in the command or its file.
+`
+
+/** `demo` and `measure` bring much along that the other commands do not need. */
+const verbs: Readonly<Record<string, () => Promise<Verb>>> = {
+  'take-in': async () => takeIn,
+  'handoff': async () => handoff,
+  'backup': async () => backup,
+  'restore': async () => restore,
+  'check': async () => check,
+  'demo': async () => async () => {
+    throw new DeskError('not-here-yet', 'The demo is not here yet.')
+  },
+  'measure': async () => {
+    const { runMeasure } = await import('./measure.ts')
+    return ({ words, terminal }) => runMeasure(words, { out: (text) => terminal.out(text.trimEnd()), err: (text) => terminal.say(text.trimEnd()) })
+  },
+}
+
+function readArguments(args: readonly string[]) {
+  try {
+    return parseArgs({
+      args: [...args], allowPositionals: true,
+      options: {
+        library: { type: 'string' }, student: { type: 'string' }, view: { type: 'string' }, club: { type: 'string' }, pair: { type: 'string' },
+        out: { type: 'string' }, deep: { type: 'boolean' }, help: { type: 'boolean', short: 'h' }, version: { type: 'boolean' },
+      },
+    })
+  } catch (error) {
+    throw new UsageError(error instanceof Error ? error.message : String(error))
+  }
+}
+
+const version = (): string => (JSON.parse(readFileSync(new URL('../../package.json', import.meta.url), 'utf8')) as { version: string }).version
+
+/** Runs one command and answers with its exit code. */
+export async function main(args: readonly string[], terminal: Terminal): Promise<number> {
+  let open: OpenDesk | null = null
+  try {
+    const { values, positionals } = readArguments(args)
+    const [name, ...words] = positionals
+    if (values.version) {
+      terminal.out(version())
+      return 0
+    }
+    if (values.help || name === 'help') {
+      terminal.out(help.trimEnd())
+      return 0
+    }
+    const verb = name === undefined ? undefined : Object.hasOwn(verbs, name) ? verbs[name] : undefined
+    if (!verb) throw new UsageError(name === undefined ? 'Say what to do; crossbearing --help lists it.' : `There is no command "${name}"; crossbearing --help lists them.`)
+    const folder = libraryFolder(values.library ?? null)
+    return await (await verb())({ words, options: values, terminal, folder, desk: () => (open ??= createDesk({ folder, log: terminal.say })) })
+  } catch (error) {
+    if (error instanceof UsageError) {
+      terminal.say(error.message)
+      return 2
+    }
+    const { fault } = faultOf(error, terminal.say)
+    const where = fault.where !== null && !fault.message.includes(basename(fault.where)) ? `${fault.where}: ` : ''
+    terminal.say([`${where}${fault.message}`, fault.remedy].filter(Boolean).join(' '))
+    return fault.kind === 'bad-input' ? 2 : 1
+  } finally {
+    await (open as OpenDesk | null)?.close()
+  }
+}
+
+if (import.meta.main) {
+  const interrupt = new AbortController()
+  for (const name of ['SIGINT', 'SIGTERM'] as const)
+    process.on(name, () => {
+      // A second one means it.
+      if (interrupt.signal.aborted) process.exit(1)
+      interrupt.abort()
+    })
+  process.exitCode = await main(process.argv.slice(2), { out: (line) => console.log(line), say: (line) => console.error(line), signal: interrupt.signal })
+}
