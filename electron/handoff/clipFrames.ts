@@ -70,6 +70,7 @@ export class ClipFrames implements AsyncDisposable {
   readonly #target: Size | null
   #chain: FilterChain | null = null
   #chainShape = ''
+  #turning: FilterChain | null = null
   /** The frame that the decoder gives next, if nothing is amiss. */
   #next = 0
   /** One request at a time. */
@@ -106,11 +107,25 @@ export class ClipFrames implements AsyncDisposable {
     return this.#probed.index.ticks.length
   }
 
-  /** Frame number `index`, held inside the clip. The caller frees it. */
-  frame(index: number): Promise<Frame> {
-    const mine = this.#last.then(() => this.#find(Math.min(Math.max(index, 0), this.count - 1)))
+  /** Frame number `index`, held inside the clip, turned left for right where it is wanted mirrored. The caller frees it. */
+  frame(index: number, mirrored = false): Promise<Frame> {
+    const number = Math.min(Math.max(index, 0), this.count - 1)
+    const mine = this.#last.then(() => (mirrored ? this.#findMirrored(number) : this.#find(number)))
     this.#last = mine.catch(() => {})
     return mine
+  }
+
+  async #findMirrored(wanted: number): Promise<Frame> {
+    const key = `${this.#key(wanted)} mirrored`
+    const known = this.#cache.get(key)
+    if (known) return copyOf(known)
+    using frame = await this.#find(wanted)
+    this.#turning ??= await pictureChain('hflip', {
+      width: frame.width, height: frame.height, format: frame.format, timeBase: { num: 1, den: 1 }, colorSpace: frame.colorSpace, colorRange: frame.colorRange,
+    })
+    const turned = await through(this.#turning, frame, this.#path)
+    this.#cache.put(key, turned)
+    return copyOf(turned)
   }
 
   async #find(wanted: number): Promise<Frame> {
@@ -158,13 +173,7 @@ export class ClipFrames implements AsyncDisposable {
       })
       this.#chainShape = shape
     }
-    let shown: Frame | null = null
-    await this.#chain!.push(own, (frame) => {
-      shown?.free()
-      shown = frame
-    })
-    if (!shown) throw new MediaError('failed', this.#path, 'a frame was lost on its way to the screen')
-    return shown
+    return through(this.#chain!, own, this.#path)
   }
 
   #key = (number: number): string => `${this.#path} ${number}`
@@ -172,6 +181,7 @@ export class ClipFrames implements AsyncDisposable {
   async [Symbol.asyncDispose](): Promise<void> {
     await this.#last
     this.#chain?.close()
+    this.#turning?.close()
     await this.#pictures.close()
   }
 }
@@ -180,4 +190,13 @@ function copyOf(frame: Frame): Frame {
   const copy = frame.clone()
   if (!copy) throw new Error('no memory for a frame')
   return copy
+}
+
+async function through(chain: FilterChain, frame: Frame, path: string): Promise<Frame> {
+  const made: Frame[] = []
+  await chain.push(frame, (out) => void made.push(out))
+  const last = made.pop()
+  for (const early of made) early.free()
+  if (!last) throw new MediaError('failed', path, 'a frame was lost on its way to the screen')
+  return last
 }

@@ -8,8 +8,8 @@ import { placePane, Scratch } from './placePane.ts'
 import { copyPlanes, fillRect, newPicture, planesOf, yuvOfHex, type Planes } from './planes.ts'
 import { Scalers } from './scalers.ts'
 
-/** Where decoded frames come from. The caller of `frame` frees what it gets. */
-export type FrameSource = (clipId: string, frame: number) => Promise<Frame>
+/** Where decoded frames come from, turned left for right where mirrored. The caller frees what it gets. */
+export type FrameSource = (clipId: string, frame: number, mirrored: boolean) => Promise<Frame>
 
 /** What a stage looks like at one size. Keeps what did not change since the stage before. */
 export class Composer implements Disposable {
@@ -52,7 +52,7 @@ export class Composer implements Disposable {
     const anew = layout !== this.#layout || !this.#begun
     if (anew) this.#placed.clear()
     const due = views.filter((view) => this.#placed.get(view.pane) !== keyOf(view))
-    const frames = await Promise.all(due.map((view) => this.#source(view.clipId, view.frame)))
+    const frames = await Promise.all(due.map((view) => this.#fetch(view)))
     try {
       if (anew) fillRect(this.#videoPlanes, { x: 0, y: 0, ...this.#size }, this.#background)
       this.#layout = layout
@@ -72,10 +72,20 @@ export class Composer implements Disposable {
     return this.#finished[this.#turn]
   }
 
+  /** Has the frames that a stage needs decoded ahead, into the source's cache. */
+  async prepare(stage: Stage): Promise<void> {
+    const views = paneViews({ size: this.#size, stage, clips: this.#clips })
+    for (const frame of await Promise.all(views.map((view) => this.#fetch(view)))) frame.free()
+  }
+
+  #fetch = (view: PaneView): Promise<Frame> => this.#source(view.clipId, view.frame, view.place.transform.a < 0)
+
   #place(view: PaneView, frame: Frame): void {
     const clip = this.#clips[view.clipId]!
+    const before = this.#placed.get(view.pane)
+    const moved = before === undefined || before.slice(before.indexOf(' @ ')) !== keyOf(view).slice(keyOf(view).indexOf(' @ '))
     placePane(this.#videoPlanes, {
-      picture: planesOf(frame), imageSize: clip, transform: view.place.transform, rect: view.rect, background: this.#background,
+      picture: planesOf(frame), imageSize: clip, transform: view.place.transform, rect: view.rect, background: moved ? this.#background : null,
     }, this.#scalers, this.#scratch)
     this.#placed.set(view.pane, keyOf(view))
     this.counts.placed++
@@ -90,5 +100,5 @@ export class Composer implements Disposable {
 
 function keyOf({ clipId, frame, place }: PaneView): string {
   const { a, d, e, f } = place.transform
-  return [clipId, frame, a, d, e, f].join(' ')
+  return `${clipId} ${frame} @ ${clipId} ${a} ${d} ${e} ${f}`
 }

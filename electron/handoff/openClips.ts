@@ -13,7 +13,8 @@ export interface HandoffClip {
 }
 
 export interface OpenClips extends AsyncDisposable {
-  frame(clipId: string, frame: number): Promise<Frame>
+  /** The caller frees the frame. */
+  frame(clipId: string, frame: number, mirrored: boolean): Promise<Frame>
 }
 
 /** The largest scale, image space to canvas, at which the log shows each clip in a picture of this size. */
@@ -54,5 +55,5 @@ export async function openClips(log: Log, clips: Readonly<Record<string, Handoff
     await close()
     throw error
   }
-  return { frame: (clipId, frame) => opened.get(clipId)!.frame(frame), [Symbol.asyncDispose]: close }
+  return { frame: (clipId, frame, mirrored) => opened.get(clipId)!.frame(frame, mirrored), [Symbol.asyncDispose]: close }
 }

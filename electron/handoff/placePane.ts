@@ -19,13 +19,15 @@ export class Scratch {
 }
 
 export interface Placing {
+  /** The clip's picture, turned left for right already where the pane is mirrored. */
   readonly picture: Planes
   /** Size of image space, which the picture may be a smaller or a stretched copy of. */
   readonly imageSize: Size
   /** Image space to canvas, as paneTransform gives it. */
   readonly transform: Affine
   readonly rect: Rect
-  readonly background: Yuv
+  /** For the bars beside the picture, or null where they are there already. */
+  readonly background: Yuv | null
 }
 
 const aligned = (value: number): number => (value + 127) & ~63
@@ -34,31 +36,30 @@ const aligned = (value: number): number => (value + 127) & ~63
 export function placePane(to: Planes, placing: Placing, scalers: Scalers, scratch: Scratch): void {
   const { picture, imageSize, transform, rect } = placing
   const mirrored = transform.a < 0
-  // Mirrored panes are scaled unmirrored about the pane's middle and turned round when they are copied.
-  const offset = mirrored ? 2 * rect.x + rect.width - transform.e : transform.e
+  const offset = mirrored ? transform.e + transform.a * imageSize.width : transform.e
   const x: AxisMap = { scale: (Math.abs(transform.a) * imageSize.width) / picture.size.width, offset, length: picture.size.width, from: rect.x, to: rect.x + rect.width }
   const y: AxisMap = { scale: (transform.d * imageSize.height) / picture.size.height, offset: transform.f, length: picture.size.height, from: rect.y, to: rect.y + rect.height }
   const wide = wholeStep(x, nearEnough)
   const high = wholeStep(y, nearEnough)
-  if (!wide || !high) return fillRect(to, rect, placing.background)
+  if (!wide || !high) return placing.background ? fillRect(to, rect, placing.background) : undefined
   if (wide.error <= nearEnough && high.error <= nearEnough) return placeWhole(to, placing, wide, high, mirrored, scalers, scratch)
   placeFine(to, placing, x, y, mirrored, scalers, scratch)
 }
 
 /** All three planes at once, on even samples. */
 function placeWhole(to: Planes, { picture, rect, background }: Placing, x: WholeStep, y: WholeStep, mirrored: boolean, scalers: Scalers, scratch: Scratch): void {
-  // Chroma stands over even luma columns; a mirrored pane needs it over the odd ones, which the turn makes even again.
+  // Chroma stands over even luma columns; of a picture turned left for right, over odd ones.
   const scaler = scalers.get({
-    sourceWidth: x.taken, sourceHeight: y.taken, width: x.made, height: y.made, fourFourFour: false, h: [0, mirrored ? 256 : 0], v: [128, 128],
+    sourceWidth: x.taken, sourceHeight: y.taken, width: x.made, height: y.made, fourFourFour: false, h: [mirrored ? 256 : 0, 0], v: [128, 128],
   })
   const strides = [aligned(x.made), aligned(x.made / 2), aligned(x.made / 2)]
   const planes = [0, 1, 2].map((plane) => scratch.get(plane, strides[plane]! * (y.made + 2)))
   const sources = picture.data.map((data, plane) => data.subarray(plane === 0 ? y.start * picture.stride[0] + x.start : (y.start / 2) * picture.stride[plane]! + x.start / 2))
   must(scaler.scaleSync(sources, [...picture.stride], 0, y.taken, planes, strides), 'scale a picture')
-  clearBars(to, rect, x, y, mirrored, background)
+  if (background) clearBars(to, rect, x, y, background)
   for (let plane = 0; plane < 3; plane++) {
     const half = plane === 0 ? 1 : 2
-    copyInto(to, plane, planes[plane]!, strides[plane]!, { at: x.at / half, made: x.made / half }, { at: y.at / half, made: y.made / half }, rect, mirrored)
+    copyInto(to, plane, planes[plane]!, strides[plane]!, { at: x.at / half, made: x.made / half }, { at: y.at / half, made: y.made / half }, rect)
   }
 }
 
@@ -70,12 +71,12 @@ function placeWhole(to: Planes, { picture, rect, background }: Placing, x: Whole
 function placeFine(to: Planes, { picture, rect, background }: Placing, x: AxisMap, y: AxisMap, mirrored: boolean, scalers: Scalers, scratch: Scratch): void {
   const lumaX = fineStep(x)
   const lumaY = fineStep(y)
-  // Chroma sample k stands over luma's edge place 2k + 0.5 across and 2k + 1 down; mirrored panes want 2k + 1.5 across.
+  // Chroma sample k stands over luma's edge place 2k + 0.5 across (2k + 1.5 once turned) and 2k + 1 down.
   const chromaX = fineStep({
-    scale: x.scale, offset: (x.offset + (mirrored ? -0.5 : 0.5) - 0.5 * x.scale) / 2, length: picture.size.width >> 1, from: x.from / 2, to: x.to / 2,
+    scale: x.scale, offset: (x.offset + 0.5 + (mirrored ? 0.5 : -0.5) * x.scale) / 2, length: picture.size.width >> 1, from: x.from / 2, to: x.to / 2,
   })
   const chromaY = fineStep({ scale: y.scale, offset: y.offset / 2, length: picture.size.height >> 1, from: y.from / 2, to: y.to / 2 })
-  fillRect(to, rect, background)
+  if (background) fillRect(to, rect, background)
   if (!lumaX || !lumaY || !chromaX || !chromaY) return
   const scale = (first: number, second: number, across: FineStep, down: FineStep): [Buffer, Buffer, number] => {
     const scaler = scalers.get({
@@ -91,19 +92,18 @@ function placeFine(to: Planes, { picture, rect, background }: Placing, x: AxisMa
     return [made[1], made[2], stride]
   }
   const [luma, , lumaStride] = scale(0, 0, lumaX, lumaY)
-  copyInto(to, 0, luma, lumaStride, lumaX, lumaY, rect, mirrored)
+  copyInto(to, 0, luma, lumaStride, lumaX, lumaY, rect)
   const [u, v, stride] = scale(1, 2, chromaX, chromaY)
-  copyInto(to, 1, u, stride, chromaX, chromaY, rect, mirrored)
-  copyInto(to, 2, v, stride, chromaX, chromaY, rect, mirrored)
+  copyInto(to, 1, u, stride, chromaX, chromaY, rect)
+  copyInto(to, 2, v, stride, chromaX, chromaY, rect)
 }
 
 type Run = Pick<WholeStep, 'at' | 'made'>
 
 /** Fills what the picture leaves of its pane. */
-function clearBars(to: Planes, rect: Rect, x: Run, y: Run, mirrored: boolean, colour: Yuv): void {
-  const at = mirrored ? 2 * rect.x + rect.width - x.at - x.made : x.at
-  const left = Math.max(0, at - rect.x)
-  const right = Math.max(0, rect.x + rect.width - at - x.made)
+function clearBars(to: Planes, rect: Rect, x: Run, y: Run, colour: Yuv): void {
+  const left = Math.max(0, x.at - rect.x)
+  const right = Math.max(0, rect.x + rect.width - x.at - x.made)
   const top = Math.max(0, y.at - rect.y)
   const bottom = Math.max(0, rect.y + rect.height - y.at - y.made)
   if (left > 0) fillRect(to, { ...rect, width: left }, colour)
@@ -112,8 +112,8 @@ function clearBars(to: Planes, rect: Rect, x: Run, y: Run, mirrored: boolean, co
   if (bottom > 0) fillRect(to, { ...rect, y: rect.y + rect.height - bottom, height: bottom }, colour)
 }
 
-/** Copies the part of a scaled plane that lies in the pane, turned round where it is mirrored. Sizes in the plane's samples. */
-function copyInto(to: Planes, plane: number, from: Buffer, stride: number, x: Run, y: Run, rect: Rect, mirrored: boolean): void {
+/** Copies the part of a scaled plane that lies in the pane. Sizes in the plane's samples. */
+function copyInto(to: Planes, plane: number, from: Buffer, stride: number, x: Run, y: Run, rect: Rect): void {
   const half = plane === 0 ? 1 : 2
   const [left, right, top, bottom] = [rect.x / half, (rect.x + rect.width) / half, rect.y / half, (rect.y + rect.height) / half]
   const [x0, x1] = [Math.max(left, x.at), Math.min(right, x.at + x.made)]
@@ -124,7 +124,6 @@ function copyInto(to: Planes, plane: number, from: Buffer, stride: number, x: Ru
   for (let row = y0; row < y1; row++) {
     const source = (row - y.at) * stride - x.at
     const target = row * toStride
-    if (mirrored) for (let column = x0, turned = target + left + right - 1 - x0; column < x1; column++, turned--) data[turned] = from[source + column]!
-    else from.copy(data, target + x0, source + x0, source + x1)
+    from.copy(data, target + x0, source + x0, source + x1)
   }
 }

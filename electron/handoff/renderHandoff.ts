@@ -101,6 +101,9 @@ async function writeHandoff(request: HandoffRequest, path: string, { onProgress,
     return composer.compose(replay.at((n / fps) * 1000))
   }
   const feed = soundFeed(levelledSound(soundPath, level, signal), sound)
+  // Decoding runs two pictures ahead of composing, on a reader of the log of its own.
+  const ahead = new Replay(log)
+  let preparing: Promise<void> = Promise.resolve()
   let coming = compose(0)
   try {
     for (let n = 0; n < frames; n++) {
@@ -109,6 +112,8 @@ async function writeHandoff(request: HandoffRequest, path: string, { onProgress,
       // While one frame is encoded the next is composed; the composer keeps both.
       coming = n + 1 < frames ? compose(n + 1) : coming
       coming.catch(() => {})
+      if (n + 3 < frames) preparing = preparing.then(() => composer.prepare(ahead.at(((n + 3) / fps) * 1000)))
+      preparing.catch(() => {})
       await encoding
       await feed.upTo((n + 1) / fps + 0.5)
       tell(soundShare + (1 - soundShare) * ((n + 1) / frames), 'Drawing and encoding', n + 1, frames)
@@ -119,6 +124,7 @@ async function writeHandoff(request: HandoffRequest, path: string, { onProgress,
     await output.finish()
   } finally {
     await coming.catch(() => {})
+    await preparing.catch(() => {})
     await feed.close()
   }
   return { frames, loudness: level.after }
