@@ -118,6 +118,14 @@ describe('the film', () => {
       return planes
     }
     expect(Buffer.compare(shoot(), shoot())).toBe(0)
+    const { film } = filmOf('linden-face-on')
+    const planes = [-0.3, -0.1, 0.2].map((t) => {
+      const out = new Uint8Array((film.camera.widthPx * film.camera.heightPx * 3) / 2)
+      film.shoot(t, shutter, out)
+      return out
+    })
+    expect(Buffer.compare(planes[0]!, planes[1]!)).toBe(0)
+    expect(Buffer.compare(planes[0]!, planes[2]!)).not.toBe(0)
   })
 
   test('the ball is white and round where the truth says, and its shirt is red', () => {

@@ -45,6 +45,7 @@ export class Film {
   readonly #bodyCoat = new Coat()
   readonly #clubCoat = new Coat()
   readonly #rgb: Uint8Array<ArrayBuffer>
+  #address: Uint8Array | null = null
 
   constructor(swing: Swing, outfit: Outfit, camera: PhoneCamera, ground: Ground) {
     this.camera = camera
@@ -58,10 +59,17 @@ export class Film {
 
   /** The picture at t, exposed for `shutter` seconds about it, as planar 4:2:0 into `out` (width x height x 3/2 bytes). */
   shoot(t: number, shutter: number, out: Uint8Array): void {
+    // At address nothing moves until the takeaway, so that one picture serves for all of it.
+    const resting = t + shutter / 2 <= this.#swing.times.takeaway
+    if (resting && this.#address) {
+      out.set(this.#address)
+      return
+    }
     const box = this.#expose(t, shutter)
     out.set(this.#planes)
     writeChroma(this.#rgb, this.camera.widthPx, this.camera.heightPx, box, out)
     this.#wipe(box)
+    if (resting) this.#address = out.slice()
   }
 
   /** The same picture as RGB, for looking at. */
