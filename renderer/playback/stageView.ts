@@ -1,19 +1,21 @@
 import { apply, invert, scaleOf, type Affine } from '../../shared/geometry/affine.ts'
 import { imagePoint, type ImagePoint, type Vec2 } from '../../shared/geometry/vec.ts'
 import { clipOf, paneRects, type Rect, type Size } from '../../shared/picture/layout.ts'
-import type { PaneId, Stage } from '../../shared/walkthrough/stage.ts'
-import type { PaneStats } from './pane.ts'
-import type { PlaybackError } from './protocol.ts'
-import { StageHeads, type StageSource } from './stageHeads.ts'
-import { StagePane } from './stagePane.ts'
+import { paneBackground } from '../../shared/picture/palette.ts'
+import { emptyStage, type PaneId, type Stage, type StageClips } from '../../shared/walkthrough/stage.ts'
+import type { PaneClip, PaneStats } from './pane.ts'
+import { createPlayer } from './player.ts'
+import { PlaybackError } from './protocol.ts'
+import { StageLayers } from './stageLayers.ts'
 
-export type { StageSource } from './stageHeads.ts'
-
-export interface StageViewOptions {
-  /** Filled by the view; its size comes from CSS. */
-  readonly host: HTMLElement
-  readonly store: StageSource
-  readonly media: StageMedia
+/** Where a stage comes from: the live one (StageStore fits), or a walkthrough's log. */
+export interface StageSource {
+  /** The stage at a time in milliseconds, motion worked out into the playheads. Pure in its argument between two events. */
+  settled(at?: number): Stage
+  readonly clips: StageClips
+  readonly now: () => number
+  /** Tells of each event; a stage without it is looked at in every animation frame. */
+  listen?(heard: () => void): () => void
 }
 
 export interface StageMedia {
@@ -21,6 +23,15 @@ export interface StageMedia {
   reviewUrl(clipId: string): string
   /** The original's own pixels of a frame; the view closes what it is given. Without it the review copy stays at rest too. */
   original?(clipId: string, frame: number, signal: AbortSignal): Promise<VideoFrame>
+}
+
+export interface StageViewOptions {
+  /** Filled by the view; its size comes from CSS. */
+  readonly host: HTMLElement
+  readonly store: StageSource
+  readonly media: StageMedia
+  /** Called at the head of each animation frame, such as the transport's `advance`; true while something moves. */
+  readonly advance?: () => boolean
 }
 
 /** How a pane stands; `failed` says in its error what to do. */
@@ -49,119 +60,208 @@ export interface StageView {
   readonly stage: Stage
   /** The pane under a point of the window and the point of the picture there (it may lie outside the picture). */
   hit(clientX: number, clientY: number): Hit | null
+  /** The pane whose place is under a point of the window, with a clip in it or not. */
+  paneAt(clientX: number, clientY: number): PaneId | null
   /** The point of a given pane's picture under a point of the window, wherever that lies. */
   imageAt(pane: PaneId, clientX: number, clientY: number): ImagePoint | null
+  /** Null where the pane is hidden or shows no clip. */
   place(pane: PaneId): PanePlace | null
-  /** The canvas with a pane's picture, in device pixels of the place's rect. */
+  /** Where a pane stands in CSS pixels of the host, with a clip in it or not. */
+  rect(pane: PaneId): Rect | null
+  /** The canvas with a pane's picture. */
   picture(pane: PaneId): HTMLCanvasElement
-  /** The original's pixels of the frame shown, while the pane shows them; the view's own, not to be closed. */
+  /** The original's pixels of the frame shown, where they have come; the view's own, not to be closed. */
   original(pane: PaneId): VideoFrame | null
   state(pane: PaneId): PaneState
   onState(listener: (pane: PaneId, state: PaneState) => void): () => void
-  /** Called at the end of each animation frame in which the stage or the panes' places changed, or a picture was painted. */
+  /** Called at the end of each animation frame in which the stage, a pane's place or a picture changed. */
   onFrame(listener: () => void): () => void
   stats(): Promise<readonly [PaneStats, PaneStats]>
   resetStats(): void
   dispose(): void
 }
 
+interface Original { readonly clipId: string; readonly frame: number; readonly picture: VideoFrame }
+
 /**
- * Draws a stage: for each pane a canvas for the video, one for the marks and one for what is in the making (draft and
- * pointer). One animation-frame loop; a layer is drawn only when what it shows has changed, at most once a frame.
+ * Draws a stage into an element: for each pane a canvas for the video, one for the marks and one for what is in the making
+ * (draft and pointer). All move in one animation-frame loop; a layer is drawn only when what it shows has changed, at most
+ * once a frame, and marks are those of the frame that is really on the screen.
  */
-export function createStageView({ host, store, media }: StageViewOptions): StageView {
-  const heads = new StageHeads(store)
+export function createStageView({ host, store, media, advance }: StageViewOptions): StageView {
   const root = document.createElement('div')
   Object.assign(root.style, { position: 'absolute', inset: '0', overflow: 'hidden' })
   if (getComputedStyle(host).position === 'static') host.style.position = 'relative'
   host.append(root)
 
+  const layers = [new StageLayers(0, root), new StageLayers(1, root)] as const
   const stateListeners = new Set<(pane: PaneId, state: PaneState) => void>()
   const frameListeners = new Set<() => void>()
-  const tellState = (pane: PaneId) => (state: PaneState): void => {
-    for (const listener of stateListeners) listener(pane, state)
-  }
-  const panes = [new StagePane(0, root, heads, media, tellState(0)), new StagePane(1, root, heads, media, tellState(1))] as const
+  const states: [PaneState, PaneState] = [{ kind: 'empty' }, { kind: 'empty' }]
+  const opened: [PaneClip | null, PaneClip | null] = [null, null]
+  const originals = new Map<string, Original>()
+  const shown: [number | null, number | null] = [null, null]
+  const paints: [number, number] = [0, 0]
   let size: Size = { width: 0, height: 0 }
   let ratio = 1
   let rects: readonly [Rect | null, Rect | null] = [null, null]
-  let isLaidOut = false
-  let handle = 0
+  let stage: Stage = emptyStage
+  let clips: StageClips = {}
+  let isStale = true
+  let changed = false
+
+  const { original } = media
+  const player = createPlayer({
+    store, steady: store.listen !== undefined,
+    media: {
+      reviewUrl: (clipId) => media.reviewUrl(clipId),
+      ...(original ? {
+        original: async (clipId: string, frame: number, signal: AbortSignal) => {
+          const picture = await original(clipId, frame, signal)
+          // The layer closes its own; a copy of each clip's last one is kept for the magnifier.
+          originals.get(clipId)?.picture.close()
+          originals.set(clipId, { clipId, frame, picture: picture.clone() })
+          return picture
+        },
+      } : {}),
+    },
+    panes: [
+      { canvas: layers[0].videoCanvas, ground: paneBackground, followSize: false },
+      { canvas: layers[1].videoCanvas, ground: paneBackground, followSize: false },
+    ],
+    // Before the panes paint, so that picture and marks move in the same frame.
+    advance: () => {
+      const isMoving = advance?.() ?? false
+      layOut()
+      return isMoving
+    },
+  })
 
   const measure = (): void => {
     ratio = devicePixelRatio
-    const { clientWidth, clientHeight } = root
-    size = { width: Math.round(clientWidth * ratio), height: Math.round(clientHeight * ratio) }
-    isLaidOut = false
+    size = { width: Math.round(root.clientWidth * ratio), height: Math.round(root.clientHeight * ratio) }
+    isStale = true
+    player.wake()
   }
   const observer = new ResizeObserver(measure)
   observer.observe(root)
   measure()
 
-  const run = (): void => {
-    handle = requestAnimationFrame(run)
-    // A room that does not show has no size and costs nothing.
-    if (size.width < 2 || size.height < 2) return
+  function layOut(): void {
     if (devicePixelRatio !== ratio) measure()
-    const isNew = heads.update()
-    const { stage } = heads
-    if (isNew || !isLaidOut) {
-      StagePane.open(panes, stage, store.clips)
-      rects = paneRects(size, stage, store.clips)
-      for (const pane of panes) pane.layOut(rects[pane.pane], clipOf(stage, pane.pane, store.clips), stage.panes[pane.pane], size, ratio)
-    }
-    let isDrawn = isNew || !isLaidOut
-    isLaidOut = true
-    for (const pane of panes) isDrawn = pane.draw(stage, store.clips) || isDrawn
-    if (isDrawn) for (const listener of frameListeners) listener()
+    const now = store.settled(store.now())
+    changed = now !== stage || store.clips !== clips
+    const isMoved = isStale || clips !== store.clips || now.layout !== stage.layout || now.active !== stage.active
+      || ([0, 1] as const).some((pane) => !sameFrame(now.panes[pane], stage.panes[pane]))
+    stage = now
+    clips = store.clips
+    if (!isMoved) return
+    isStale = false
+    changed = true
+    rects = size.width < 4 || size.height < 4 ? [null, null] : paneRects(size, stage, clips)
+    for (const layer of layers) layer.layOut(rects[layer.pane], clipOf(stage, layer.pane, clips), stage.panes[layer.pane], size, ratio, player.panes[layer.pane])
   }
-  // A playhead moved by hand asks for its frame at once: waiting for the animation frame would cost up to a refresh.
-  const unlisten = store.listen?.(() => {
-    if (size.width >= 2 && heads.update()) isLaidOut = false
+
+  const become = (pane: PaneId, state: PaneState): void => {
+    states[pane] = state
+    for (const listener of stateListeners) listener(pane, state)
+  }
+  /** Follows what the player has opened in a pane. */
+  const follow = (pane: PaneId): void => {
+    const { clip, opened: opening } = player.panes[pane]
+    if (clip === opened[pane]) return
+    opened[pane] = clip
+    if (!clip || !opening) {
+      become(pane, { kind: 'empty' })
+      return
+    }
+    become(pane, { kind: 'opening' })
+    opening.then(
+      () => { if (opened[pane] === clip && states[pane].kind === 'opening') become(pane, { kind: 'open' }) },
+      (error: unknown) => {
+        if (opened[pane] === clip) become(pane, { kind: 'failed', error: error instanceof PlaybackError ? error : unknownFailure() })
+      },
+    )
+    const wanted = new Set(opened.map((one) => one?.id))
+    for (const [id, kept] of originals) {
+      if (wanted.has(id)) continue
+      kept.picture.close()
+      originals.delete(id)
+    }
+  }
+  for (const pane of player.panes) {
+    pane.onProblem((error) => {
+      if (error.kind !== 'frame-damaged') become(pane.id, { kind: 'failed', error })
+    })
+  }
+
+  player.onFrame(() => {
+    let isDrawn = changed
+    for (const layer of layers) {
+      const { pane } = layer
+      const video = player.panes[pane]
+      follow(pane)
+      const isThere = video.clip !== null && video.clip.id === stage.panes[pane].clipId
+      shown[pane] = isThere ? video.shown : null
+      if (video.layer.paints !== paints[pane]) isDrawn = true
+      paints[pane] = video.layer.paints
+      isDrawn = layer.draw(stage, clips, shown[pane]) || isDrawn
+    }
+    if (isDrawn) for (const listener of frameListeners) listener()
+    return false
   })
-  handle = requestAnimationFrame(run)
 
   const local = (clientX: number, clientY: number): Vec2 => {
     const box = root.getBoundingClientRect()
     return [(clientX - box.left) * ratio, (clientY - box.top) * ratio]
   }
+  const paneAt = (clientX: number, clientY: number): PaneId | null => {
+    const [x, y] = local(clientX, clientY)
+    return ([0, 1] as const).find((pane) => {
+      const rect = rects[pane]
+      return rect && x >= rect.x && y >= rect.y && x < rect.x + rect.width && y < rect.y + rect.height
+    }) ?? null
+  }
   const imageAt = (pane: PaneId, clientX: number, clientY: number): ImagePoint | null => {
     const rect = rects[pane]
-    const back = panes[pane].transform && invert(panes[pane].transform)
+    const { transform } = layers[pane]
+    const back = transform && invert(transform)
     if (!rect || !back) return null
     const [x, y] = local(clientX, clientY)
     const [ix, iy] = apply(back, [x - rect.x, y - rect.y])
     return imagePoint(ix, iy)
   }
+  const cssRect = (pane: PaneId): Rect | null => {
+    const rect = rects[pane]
+    return rect && { x: rect.x / ratio, y: rect.y / ratio, width: rect.width / ratio, height: rect.height / ratio }
+  }
 
   return {
-    shown: () => [panes[0].shown, panes[1].shown],
-    get stage() { return heads.stage },
-    imageAt,
+    shown: () => [shown[0], shown[1]],
+    get stage() { return stage },
+    paneAt, imageAt,
+    rect: cssRect,
     hit(clientX, clientY) {
-      const [x, y] = local(clientX, clientY)
-      for (const pane of [0, 1] as const) {
-        const rect = rects[pane]
-        if (!rect || x < rect.x || y < rect.y || x >= rect.x + rect.width || y >= rect.y + rect.height) continue
-        const at = imageAt(pane, clientX, clientY)
-        return at && { pane, at }
-      }
-      return null
+      const pane = paneAt(clientX, clientY)
+      const at = pane === null ? null : imageAt(pane, clientX, clientY)
+      return at && { pane: pane!, at }
     },
     place(pane) {
-      const rect = rects[pane]
-      const { transform } = panes[pane]
+      const rect = cssRect(pane)
+      const { transform } = layers[pane]
       if (!rect || !transform) return null
       const { a, b, c, d, e, f } = transform
       return {
-        rect: { x: rect.x / ratio, y: rect.y / ratio, width: rect.width / ratio, height: rect.height / ratio },
-        toHost: { a: a / ratio, b: b / ratio, c: c / ratio, d: d / ratio, e: (e + rect.x) / ratio, f: (f + rect.y) / ratio },
-        scale: scaleOf(transform) / ratio,
+        rect, scale: scaleOf(transform) / ratio,
+        toHost: { a: a / ratio, b: b / ratio, c: c / ratio, d: d / ratio, e: e / ratio + rect.x, f: f / ratio + rect.y },
       }
     },
-    picture: (pane) => panes[pane].videoCanvas,
-    original: (pane) => panes[pane].original,
-    state: (pane) => panes[pane].state,
+    picture: (pane) => layers[pane].videoCanvas,
+    original(pane) {
+      const kept = originals.get(stage.panes[pane].clipId ?? '')
+      return kept && kept.frame === shown[pane] ? kept.picture : null
+    },
+    state: (pane) => states[pane],
     onState(listener) {
       stateListeners.add(listener)
       return () => stateListeners.delete(listener)
@@ -170,18 +270,23 @@ export function createStageView({ host, store, media }: StageViewOptions): Stage
       frameListeners.add(listener)
       return () => frameListeners.delete(listener)
     },
-    stats: () => Promise.all([panes[0].stats(), panes[1].stats()]),
+    stats: () => Promise.all([player.panes[0].stats(), player.panes[1].stats()]),
     resetStats() {
-      for (const pane of panes) pane.resetStats()
+      for (const pane of player.panes) pane.resetStats()
     },
     dispose() {
-      cancelAnimationFrame(handle)
-      unlisten?.()
       observer.disconnect()
-      for (const pane of panes) pane.dispose()
+      player.dispose()
+      for (const { picture } of originals.values()) picture.close()
+      originals.clear()
       root.remove()
       stateListeners.clear()
       frameListeners.clear()
     },
   }
 }
+
+const unknownFailure = (): PlaybackError => new PlaybackError({ kind: 'cannot-read', frame: null, message: 'This clip could not be opened. Try it again.' })
+
+const sameFrame = (one: Stage['panes'][0], two: Stage['panes'][0]): boolean =>
+  one.clipId === two.clipId && one.zoom === two.zoom && one.centre === two.centre && one.mirror === two.mirror
