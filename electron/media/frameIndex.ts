@@ -93,7 +93,7 @@ export function buildIndex(path: string, packets: readonly PacketTime[], timeBas
   const median = gaps.length ? (gaps[(gaps.length - 1) >> 1]! + gaps[gaps.length >> 1]!) / 2 : 0
   // In a coarse timescale (WebM counts milliseconds) the median is a rounded one; the mean of its nearest neighbours is not.
   const near = gaps.filter((gap) => Math.abs(gap - median) <= step)
-  const usualGap = near.reduce((sum, gap) => sum + gap, 0) / Math.max(1, near.length)
+  const usualGap = near.length > gaps.length / 2 ? near.reduce((sum, gap) => sum + gap, 0) / near.length : median
   // The track's own end knows about edit lists; a packet's duration belongs to decode order and is second best.
   const usual = last.duration * step || median || timeBase.den / 30
   const told = end === null ? 0 : end * step + offset - ticks.at(-1)!

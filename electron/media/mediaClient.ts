@@ -88,6 +88,8 @@ export class MediaClient implements AsyncDisposable {
     this.#closed = true
     const child = this.#child
     if (!child) return
+    // An idle process is let go of; to see its end it must be held again.
+    child.ref()
     const gone = new Promise<void>((resolve) => { child.once('exit', () => resolve()) })
     // An idle process was let go of; its end is waited for all the same.
     child.ref()
