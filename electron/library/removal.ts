@@ -40,7 +40,7 @@ function removing(db: Sqlite, layout: Layout, clipIds: readonly string[], remove
       walkthroughs: walkthroughs.filter((id) => !walkthroughsLeft.has(id)),
     }
   })
-  const swingsBefore = all<{ id: string }>(db, 'SELECT id FROM swings WHERE leftClipId IN (SELECT value FROM json_each(?1)) OR rightClipId IN (SELECT value FROM json_each(?1))', JSON.stringify(clipIds)).map((row) => row.id)
+  const swingsBefore = all<{ id: string }>(db, 'SELECT swings.id FROM swings JOIN json_each(?) ON value IN (leftClipId, rightClipId) GROUP BY swings.id', JSON.stringify(clipIds)).map((row) => row.id)
   const gone = take.immediate()
   // Deleted rows must not live on in the write-ahead log.
   db.pragma('wal_checkpoint(TRUNCATE)')
