@@ -15,7 +15,8 @@ export interface FileWriter extends AsyncDisposable {
 /** Makes a writer of the container `container` (`mp4`, `wav`) at `path`. Disposing it without finish() leaves a half file behind. */
 export function openFileWriter(path: string, container: string): FileWriter {
   const format = new FormatContext()
-  must(format.allocOutputContext2(null, container, path), 'choose a container')
+  // With its protocol named, a colon in the path is a letter like any other.
+  must(format.allocOutputContext2(null, container, `file:${path}`), 'choose a container')
   let last: Promise<unknown> = Promise.resolve()
   let isOpen = false
   const close = async () => {

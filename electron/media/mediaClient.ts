@@ -2,7 +2,7 @@ import { fork, type ChildProcess } from 'node:child_process'
 import { unlink } from 'node:fs/promises'
 import { fileURLToPath } from 'node:url'
 import { MediaError } from './mediaError.ts'
-import type { FromMedia, MediaCallName, MediaCalls, ToMedia } from './mediaMessages.ts'
+import type { FromMedia, MediaCallName, MediaCalls, MediaUsage, ToMedia } from './mediaMessages.ts'
 import type { OriginalFrame, OriginalFrameRequest } from './originalFrame.ts'
 import type { Probed } from './probe.ts'
 import type { ReviewCopy, ReviewCopyRequest, TakeInProgress } from './reviewCopy.ts'
@@ -78,9 +78,8 @@ export class MediaClient implements AsyncDisposable {
     return this.#call('normaliseSpeech', { path, out, target }, { path, out, signal })
   }
 
-  /** Bytes of memory the media process holds. */
-  memory(): Promise<number> {
-    return this.#call('memory', {}, { path: '' })
+  usage(): Promise<MediaUsage> {
+    return this.#call('usage', {}, { path: '' })
   }
 
   /** Ends the process; calls under way reject as `cancelled`. */

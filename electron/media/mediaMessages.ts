@@ -12,9 +12,11 @@ export interface MediaCalls {
   release: { ask: { path?: string }, answer: null }
   loudness: { ask: { path: string }, answer: Loudness }
   normaliseSpeech: { ask: { path: string, out: string, target: Partial<NormaliseTarget> }, answer: Normalised }
-  /** Bytes of memory the process holds. */
-  memory: { ask: Record<never, never>, answer: number }
+  usage: { ask: Record<never, never>, answer: MediaUsage }
 }
+
+/** What the media process uses: bytes of memory now, seconds of processor time since it began. */
+export interface MediaUsage { memoryBytes: number, cpuSeconds: number }
 
 export type MediaCallName = keyof MediaCalls
 

@@ -29,7 +29,10 @@ const calls: { [Name in MediaCallName]: (ask: MediaCalls[Name]['ask'], context: 
   },
   loudness: ({ path }, { signal }) => measureLoudness(path, signal),
   normaliseSpeech: ({ path, out, target }, { signal }) => normaliseSpeech(path, out, { ...target, signal }),
-  memory: async () => process.memoryUsage().rss,
+  usage: async () => {
+    const { user, system } = process.cpuUsage()
+    return { memoryBytes: process.memoryUsage().rss, cpuSeconds: (user + system) / 1e6 }
+  },
 }
 
 const running = new Map<number, AbortController>()

@@ -17,8 +17,9 @@ import { addVideoTrack } from './videoTrack.ts'
 
 export const reviewLongSide = 1280
 /**
- * Every frame is a key frame. Measured with tests/speed/takein.ts: groups of 8 save about half of the bytes but make
- * a random seek decode 4.5 frames in place of one, and stepping backward as many again.
+ * Every frame is a key frame. Measured with tests/speed/takein.ts on grainy 1080p: a frame takes 52 KB against 17 in
+ * groups of 8, but a random seek decodes one frame in place of 4.5 (median 1.8 against 5.7 ms, p95 9 against 21), a step back
+ * costs what a step forward does, and encoding is no slower. Clips are seconds long; a step back is felt each time.
  */
 export const reviewGroup = 1
 const crf = 22

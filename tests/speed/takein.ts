@@ -64,9 +64,11 @@ try {
     const probed = await client.probe(path)
     for (const group of new Set([reviewGroup, 8])) {
       const out = join(folder, `${group}.mp4`)
+      const before = (await client.usage()).cpuSeconds
       const [copy, seconds] = await timed(() => client.makeReviewCopy({ path, ...probed, out, group }))
+      const cpu = (await client.usage()).cpuSeconds - before
       console.log(`${name}, groups of ${group}: ${(frames / seconds).toFixed(0)} review frames a second (floor ${floor}), `
-        + `${(seconds / plain).toFixed(2)} x plain decoding (${(frames / plain).toFixed(0)}/s), ${(copy.bytes / frames / 1024).toFixed(1)} KB a frame, `
+        + `${(seconds / plain).toFixed(2)} x plain decoding (${(frames / plain).toFixed(0)}/s), ${(cpu / frames * 1000).toFixed(1)} ms of processor time a frame, ${(copy.bytes / frames / 1024).toFixed(1)} KB a frame, `
         + `seek in the copy: ${await seekTimes(out, 'reader')}`)
     }
     console.log(`${name}: the original's own frame at rest, random: ${await seekTimes(path, 'original')}`)
@@ -76,10 +78,10 @@ try {
   const memory: number[] = []
   for (let n = 0; n < 6; n++) {
     const out = join(folder, 'batch.mp4')
-    const watch = setInterval(() => void client.memory().then((bytes) => memory.push(bytes), () => {}), 150)
+    const watch = setInterval(() => void client.usage().then(({ memoryBytes }) => memory.push(memoryBytes), () => {}), 150)
     await client.makeReviewCopy({ path: sdr, ...probed, out })
     clearInterval(watch)
-    console.log(`batch ${n + 1}: highest memory so far ${(Math.max(...memory) / 2 ** 20).toFixed(0)} MB, now ${(await client.memory() / 2 ** 20).toFixed(0)} MB (limit 600), copy ${((await stat(out)).size / 2 ** 20).toFixed(1)} MB`)
+    console.log(`batch ${n + 1}: highest memory so far ${(Math.max(...memory) / 2 ** 20).toFixed(0)} MB, now ${((await client.usage()).memoryBytes / 2 ** 20).toFixed(0)} MB (limit 600), copy ${((await stat(out)).size / 2 ** 20).toFixed(1)} MB`)
   }
 } finally {
   await rm(folder, { recursive: true, force: true })
