@@ -11,6 +11,9 @@ export interface PoolOptions {
   readonly onClip: (shot: Shot) => Promise<void>
 }
 
+/** The worker's own file, as written or bundled. */
+const workerFile = new URL(import.meta.url.endsWith('.ts') ? './filmWorker.ts' : './filmWorker.js', import.meta.url)
+
 /** Films all shots, each by one worker, as many at once as there are workers. Rejects at the first failure or when aborted, with all workers ended. */
 export async function filmAll(shots: readonly Shot[], options: PoolOptions): Promise<void> {
   const waiting = [...shots]
@@ -23,7 +26,7 @@ export async function filmAll(shots: readonly Shot[], options: PoolOptions): Pro
   options.signal?.addEventListener('abort', onAbort, { once: true })
   try {
     const lanes = Array.from({ length: Math.min(options.workers, shots.length) }, async () => {
-      const worker = new Worker(new URL('./filmWorker.ts', import.meta.url))
+      const worker = new Worker(workerFile)
       running.push(worker)
       for (let shot = waiting.shift(); shot; shot = waiting.shift()) await filmOne(worker, shot, options)
     })
