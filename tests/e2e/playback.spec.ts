@@ -8,7 +8,7 @@ import { join } from 'node:path'
 import { servePlaybackPage, type ServedClip, type ServedPage } from '../fixtures/playback-page/serve.ts'
 import { unevenTimes } from '../fixtures/numberedClip.ts'
 
-test.describe.configure({ mode: 'serial' })
+test.describe.configure({ mode: 'serial', timeout: 60_000 })
 
 let served: ServedPage
 let constant: ServedClip
@@ -190,6 +190,22 @@ test('at rest the original settles over the same frame; moving puts it off and t
   expect(went.stillSettled).toBe(false)
   expect(went.times.length).toBe(1)
   expect(went.times[0]!).toBeGreaterThan(170)
+})
+
+test('a walkthrough\'s log shows its frames at any time, to and fro, and while its clock runs', async ({ page }) => {
+  await openPage(page)
+  const { ticks, timescale } = constant.frames
+  const went = await page.evaluate(([clip, fifth]) => window.bench.replay(clip, [
+    [1000, { type: 'play', motion: { rate: 1, moving: 0, loop: null } }],
+    [2000, { type: 'stop' }],
+    [3000, { type: 'seek', ticks: [fifth, 0] }],
+  ], [500, 1508, 2500, 3500, 1508, 0, 2999], 900, 2600), [constant, ticks[5]!] as const)
+  // From frame 10, a second at 60 a second; 508 ms after its start the 30th frame since is on screen.
+  expect(timescale).toBe(90_000)
+  expect(went.seen).toEqual([10, 40, 70, 5, 40, 10, 70])
+  expect(went.wrong).toEqual([])
+  expect(went.painted).toBeGreaterThan(10)
+  expect(went.last).toBe(70)
 })
 
 test('zoom, pan, mirror and a dense screen move the same frame, not another', async ({ browser }) => {
