@@ -40,7 +40,6 @@ export function ClipCard({ clip, chosen, isStop, swingId, warning }: {
       className="clip"
       data-clip={clip.id}
       aria-pressed={chosen}
-      aria-label={[view, clip.club, clip.fileName, rate, durationWords(clip.seconds), warning].filter(Boolean).join(', ')}
       tabIndex={isStop ? 0 : -1}
       onClick={(event) => choose(clip.id, event.ctrlKey || event.metaKey || event.shiftKey)}
       onDoubleClick={() => openOnBench(swingId ? { swingId } : { clipId: clip.id })}
@@ -55,7 +54,7 @@ export function ClipCard({ clip, chosen, isStop, swingId, warning }: {
         <span className="clip-text quiet">{rate}</span>
         <span className="clip-text quiet">{durationWords(clip.seconds)}, {byteWords(clip.bytes)}{clip.hdr ? ', HDR' : ''}</span>
         <span className="clip-text quiet" title={clip.fileName}>{clip.fileName}</span>
-        {warning ? <span className="clip-text clip-warning"><Warning />No consent yet</span> : null}
+        {warning ? <span className="clip-text clip-warning" title={warning}><Warning />Consent missing</span> : null}
       </span>
     </button>
   )

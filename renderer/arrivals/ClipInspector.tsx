@@ -51,7 +51,7 @@ export function ClipInspector({ clips }: { readonly clips: readonly ClipSummary[
         <CommitField key={`club ${clips[0]!.id}`} label="Club" value={club === mixed ? '' : club} placeholder={club === mixed ? 'Several' : 'Not said'} list={clubListId} onCommit={(text) => change({ club: text })} />
         {one ? (
           <>
-            <CommitField key={`rate ${one.id}`} label="Filmed at, a second" value={rateNumber(one.captureRate)} list={rateListId} inputMode="decimal" check={rateFault}
+            <CommitField key={`rate ${one.id}`} label="Filmed at, frames/s" value={rateNumber(one.captureRate)} list={rateListId} inputMode="decimal" check={rateFault}
               onCommit={(text) => change({ captureRate: readRate(text) })} />
             <p className="wide field-hint">The file plays at {rateNumber(one.playRate)}; the rate it was filmed at is {basisWords[one.captureRateBasis]}. Speeds and tempo go by it, so correct it where it is wrong.</p>
             <CommitField key={`note ${one.id}`} className="wide" label="Note" value={one.note} placeholder="For you alone" onCommit={(text) => change({ note: text })} />

@@ -111,7 +111,7 @@ export function TakeInSheet({ files, studentId, onAddFiles, onClose }: {
         </div>
         <div className="take-in-files">
           <table>
-            <thead><tr><th scope="col">File</th><th scope="col">View</th><th scope="col">Filmed at</th><th scope="col"><span className="unseen">Leave out</span></th></tr></thead>
+            <thead><tr><th scope="col">File</th><th scope="col">View</th><th scope="col">Filmed at, frames/s</th><th scope="col"><span className="unseen">Leave out</span></th></tr></thead>
             <tbody>
               {rows.map((row, i) => (
                 <tr key={`${row.file.name} ${i}`}>
@@ -121,7 +121,7 @@ export function TakeInSheet({ files, studentId, onAddFiles, onClose }: {
                       choices={[{ value: '', words: 'Not said' }, ...(['face-on', 'down-the-line', 'other'] as const).map((value) => ({ value, words: viewWords[value] }))]} />
                   </td>
                   <td>
-                    <input aria-label={`Pictures a second of ${row.file.name}`} list={rateListId} inputMode="decimal" placeholder="from the file" value={row.rate}
+                    <input aria-label={`Frames a second of ${row.file.name}`} list={rateListId} inputMode="decimal" placeholder="from the file" value={row.rate}
                       aria-invalid={row.rate.trim() !== '' && rateFault(row.rate.trim()) !== null ? true : undefined} onChange={(event) => patch(i, { rate: event.target.value })} />
                   </td>
                   <td><Button look="plain" aria-label={`Leave out ${row.file.name}`} onClick={() => setRows(rows.toSpliced(i, 1))}>Leave out</Button></td>
@@ -129,7 +129,7 @@ export function TakeInSheet({ files, studentId, onAddFiles, onClose }: {
               ))}
             </tbody>
           </table>
-          <div className="take-in-more"><Button onClick={onAddFiles}>Add files</Button>{badRate ? <p className="field-fault">Filmed at is pictures a second, such as 240.</p> : null}</div>
+          <div className="take-in-more"><Button onClick={onAddFiles}>Add files</Button>{badRate ? <p className="field-fault">Filmed at is frames a second, such as 240.</p> : null}</div>
           {canPair
             ? <Choices label="A face-on clip and a down-the-line clip among these are" value={pair} choices={pairChoices} onChoose={setPair} />
             : <p className="quiet">{rows.length > 1 ? 'A face-on clip and a down-the-line clip in one batch can be paired at once.' : 'Clips can be paired later on the table.'}</p>}

@@ -11,5 +11,5 @@ export const readRate = (text: string): number => Number(text.replace(',', '.'))
 /** Why a text is no capture rate, or null. */
 export function rateFault(text: string): string | null {
   const rate = readRate(text)
-  return text !== '' && Number.isFinite(rate) && rate >= 1 && rate <= 20_000 ? null : 'Write pictures a second, such as 240.'
+  return text !== '' && Number.isFinite(rate) && rate >= 1 && rate <= 20_000 ? null : 'Write frames a second, such as 240.'
 }

@@ -21,7 +21,7 @@ export function JobRow({ job }: { readonly job: Job }) {
         <span className="clip-text job-title" title={job.title}>{job.title}</span>
         {isLive ? <Button look="plain" onClick={() => void attempt(() => desk.call('job.cancel', { id: job.id }))} aria-label={`Cancel ${job.title}`}>Cancel</Button> : null}
         {canTryAgain(job)
-          ? <Button look="plain" onClick={() => void attempt(() => desk.call('job.retry', { id: job.id }))} aria-label={`Try ${job.title} again`}>Try again</Button>
+          ? <Button look="plain" onClick={() => void attempt(() => desk.call('job.retry', { id: job.id }))} aria-label={`Try again: ${job.title}`}>Try again</Button>
           : null}
       </div>
       {job.state === 'waiting' ? <p className="quiet">Waits for its turn</p> : null}

@@ -25,7 +25,7 @@ export function byteWords(bytes: number): string {
   const units = ['bytes', 'kB', 'MB', 'GB', 'TB']
   let value = bytes
   let unit = 0
-  while (value >= 1000 && unit < units.length - 1) {
+  while (value >= 999.5 && unit < units.length - 1) {
     value /= 1000
     unit++
   }
