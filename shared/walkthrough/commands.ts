@@ -1,0 +1,96 @@
+import { apply, invert, scaleOf } from '../geometry/affine.ts'
+import { imagePoint, type ImagePoint, type Vec2 } from '../geometry/vec.ts'
+import { paneTransform, type Rect, type Size } from '../picture/layout.ts'
+import type { StageEvent } from './events.ts'
+import { realSeconds, throughTie, ticksPerRealSecond, type ClipTime, type Loop } from './motion.ts'
+import type { Pane, PaneId, Stage } from './stage.ts'
+
+/**
+ * What the coach does to the look of the panes, as events of the stage. (What moves the playheads has state of its own,
+ * such as the rate: that is the player's transport.) Each is pure; an empty list says that there is nothing to do.
+ */
+
+export const mostZoom = 40
+
+export const otherOf = (pane: PaneId): PaneId => (pane === 0 ? 1 : 0)
+
+/** Makes a pane the one that commands go to. */
+export const activate = (stage: Stage, pane: PaneId): StageEvent[] =>
+  stage.active === pane ? [] : [{ type: 'layout', layout: stage.layout, active: pane }]
+
+/** Both panes, or the active one alone. */
+export const toggleLayout = (stage: Stage): StageEvent[] =>
+  [{ type: 'layout', layout: stage.layout === 'twin' ? 'single' : 'twin', active: stage.active }]
+
+export const toggleMirror = (stage: Stage, pane: PaneId): StageEvent[] =>
+  [{ type: 'pane', pane, patch: { mirror: !stage.panes[pane].mirror } }]
+
+/** The whole picture in the pane again. */
+export function fit(stage: Stage, pane: PaneId): StageEvent[] {
+  const { zoom, centre } = stage.panes[pane]
+  return zoom === 1 && centre === null ? [] : [{ type: 'pane', pane, patch: { zoom: 1, centre: null } }]
+}
+
+/** A pane on the canvas: its rectangle and its picture's size. */
+export interface PaneOnCanvas {
+  readonly rect: Rect
+  readonly image: Size
+}
+
+/** Zooms by a factor with the point of the picture under `at` (a canvas point) staying under it, as far as edges let it. */
+export function zoomAbout(stage: Stage, pane: PaneId, { rect, image }: PaneOnCanvas, factor: number, at: Vec2): StageEvent[] {
+  const state = stage.panes[pane]
+  const zoom = Math.min(Math.max(state.zoom * factor, 1), mostZoom)
+  if (zoom === state.zoom) return []
+  if (zoom === 1) return fit(stage, pane)
+  const before = paneTransform(rect, image, state)
+  const point = apply(invert(before)!, at)
+  const scale = (scaleOf(before) * zoom) / state.zoom
+  const sign = state.mirror ? -1 : 1
+  const centre = imagePoint(point[0] - (sign * (at[0] - rect.x - rect.width / 2)) / scale, point[1] - (at[1] - rect.y - rect.height / 2) / scale)
+  return [patched(pane, rect, image, { ...state, zoom, centre })]
+}
+
+/** Moves the picture by canvas pixels, as far as its edges let it. */
+export function panBy(stage: Stage, pane: PaneId, { rect, image }: PaneOnCanvas, dx: number, dy: number): StageEvent[] {
+  const state = stage.panes[pane]
+  const map = paneTransform(rect, image, state)
+  const [x, y] = middleOf(rect, image, state)
+  const event = patched(pane, rect, image, { ...state, centre: imagePoint(x - dx / map.a, y - dy / map.d) })
+  const { centre } = event.patch
+  return Math.hypot(centre[0] - x, centre[1] - y) * map.d < 0.01 ? [] : [event]
+}
+
+/** Keeps the centre that is really shown, so that the next move sets out from there and not from beyond an edge. */
+function patched(pane: PaneId, rect: Rect, image: Size, wanted: Pane): StageEvent & { type: 'pane'; patch: { zoom: number; centre: ImagePoint } } {
+  return { type: 'pane', pane, patch: { zoom: wanted.zoom, centre: middleOf(rect, image, wanted) } }
+}
+
+function middleOf(rect: Rect, image: Size, state: Pane): ImagePoint {
+  const [x, y] = apply(invert(paneTransform(rect, image, state))!, [rect.x + rect.width / 2, rect.y + rect.height / 2])
+  return imagePoint(Math.round(x * 100) / 100, Math.round(y * 100) / 100)
+}
+
+/** Seconds by which the right clip's own time (from its first frame) lags the left one's where they stand together: right + lag = left. */
+export function lagOf(stage: Stage, left: ClipTime, right: ClipTime): number {
+  if (!stage.tie) return 0
+  return realSeconds(left, left.frames.ticks[0]!, stage.tie.left) - realSeconds(right, right.frames.ticks[0]!, stage.tie.right)
+}
+
+/** Ties so that the right clip lags by so many seconds of the world; tied instants lie at the left playhead, which stays. */
+export function tieWithLag(stage: Stage, left: ClipTime, right: ClipTime, lag: number): StageEvent[] {
+  const at = stage.panes[0].tick
+  const seconds = realSeconds(left, left.frames.ticks[0]!, at) - lag
+  return [{ type: 'tie', tie: { left: at, right: right.frames.ticks[0]! + seconds * ticksPerRealSecond(right) } }]
+}
+
+/** A loop from frame `first` to frame `last`, both shown whole, in ticks; null where they are in the wrong order. */
+export function loopOf({ frames }: Pick<ClipTime, 'frames'>, first: number, last: number): Loop | null {
+  if (last < first) return null
+  return { from: frames.ticks[first]!, to: frames.ticks[last + 1] ?? frames.endTick }
+}
+
+/** A loop of one clip as the tied clip has it. */
+export function loopThroughTie(loop: Loop, from: ClipTime, to: ClipTime, fromTied: number, toTied: number): Loop {
+  return { from: throughTie(from, to, fromTied, toTied, loop.from), to: throughTie(from, to, fromTied, toTied, loop.to) }
+}
