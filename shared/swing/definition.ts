@@ -1,5 +1,5 @@
 import type { PointName, PositionName, ViewName } from '../contract/pointsFile.ts'
-import { propagate, sigmaOf, type Uncertain } from '../signal/uncertain.ts'
+import { covariance, exact, propagate, sigmaOf, type Uncertain } from '../signal/uncertain.ts'
 import { isMissing, midway, missing, planeAt, type Missing, type PlanePoint, type Position, type Purpose, type Swing } from './reading.ts'
 import { shaftPoints } from './shaft.ts'
 import type { SwingView } from './viewOf.ts'
@@ -33,6 +33,8 @@ export interface Measure extends MeasureText {
   readonly views: readonly ViewName[] | 'both' | 'swing'
   readonly at: readonly At[]
   readonly read: (swing: Swing, view: SwingView, at: At) => Outcome | Missing
+  /** Where the measure is a function of points of one plane: that function, bare. */
+  readonly planar?: Planar
 }
 
 /** A point that a planar measure may ask for; the shaft's ends stand for whichever points show it. */
@@ -83,10 +85,50 @@ export const directionless = 20
 /** Difference of two values of a quantity that repeats every `period`. */
 const around = (value: number, middle: number, period: number): number => middle + value - middle - period * Math.round((value - middle) / period)
 
+/** A reading whose straight-line error picture is off by more than this share of the error is none. */
+const bendLimit = 0.35
+
+/**
+ * How far, in shares of its error, a reading leaves the straight line when all its inputs move by one standard
+ * deviation the way that moves it most.
+ */
+function bend(inputs: readonly Uncertain[], value: Uncertain, f: (values: Float64Array) => number): number {
+  const sigma = sigmaOf(value)
+  const shift = inputs.map((input) => covariance(input, value) / sigma)
+  const off = (k: 1 | -1): number => f(Float64Array.from(inputs, (input, i) => input.value + k * shift[i]!)) - value.value
+  return Math.abs(off(1) + off(-1)) / (2 * sigma)
+}
+
+/**
+ * Whether the shaft, seen nearly end-on, turns in the picture within two standard deviations of the instant by something
+ * that neither its rate nor the whole error shows.
+ */
+function swings(m: Planar, swing: Swing, view: SwingView, at: PositionName, value: Uncertain): boolean {
+  const here = swing.positions.get(view.name)?.[at]
+  if (!here || !m.inputs.some(([point, when]) => point === 'shaftTip' && when === 'here')) return false
+  const late = 2 * sigmaOf(here.t)
+  if (late === 0) return false
+  const rate = covariance(value, here.t) / sigmaOf(here.t)
+  for (const side of [-1, 1]) {
+    const points: Plain[] = []
+    for (const [point, when] of m.inputs) {
+      const t = when === 'here' ? exact(here.t.value + side * late) : swing.positions.get(view.name)![when]!.t
+      const p = landmarkAt(swing, view, point, t, m.purpose)
+      if (isMissing(p)) return false
+      points.push([p.u.value, p.v.value])
+    }
+    const there = m.value(points, at)
+    if (isMissing(there)) return true
+    if (Math.abs(around(there, value.value, 180) - value.value - side * 2 * rate) > Math.max(sigmaOf(value), 3)) return true
+  }
+  return false
+}
+
 /** Turns a planar measure into one that reads a swing. */
 export function planar(m: Planar): Measure {
   return {
-    ...m,
+    id: m.id, unit: m.unit, plane: m.plane, sign: m.sign, definition: m.definition, formula: m.formula, views: m.views, at: m.at,
+    planar: m,
     read: (swing, view, at) => {
       const position = at as PositionName
       const inputs: Uncertain[] = []
@@ -108,8 +150,16 @@ export function planar(m: Planar): Measure {
         const next = isMissing(v) ? middle : v
         return [period === Infinity ? next : around(next, middle, period)]
       }, inputs)
-      if (m.unit === 'deg' && sigmaOf(value!) > directionless)
-        return missing(`a line it needs is too short in the ${view.name} picture to have a direction: +-${sigmaOf(value!).toFixed(0)} degrees`)
+      const sigma = sigmaOf(value!)
+      const bent = sigma > 0 && m.unit !== 'mm' ? bend(inputs, value!, (values) => {
+        const v = m.value(plain(values), position)
+        return isMissing(v) ? Number.NaN : around(v, middle, period)
+      }) : 0
+      if (!(bent <= bendLimit)) return missing(`what it reads changes too fast there for the error of its points and its instant (+-${sigma.toPrecision(2)} ${m.unit})`)
+      if (m.unit === 'deg' && view.name === 'down-the-line' && swings(m, swing, view, position, value!))
+        return missing('the shaft points along the line of sight there and swings across the picture faster than the instant is known')
+      if (m.unit === 'deg' && sigma > directionless)
+        return missing(`a line it needs is too short in the ${view.name} picture to have a direction: +-${sigma.toFixed(0)} degrees`)
       return { value: value!, basis: `${m.inputs.map(([point]) => point).filter((p, i, all) => all.indexOf(p) === i).join(', ')}; ${calibration(swing, view, m.purpose)}; ${[...bases].join('; ')}` }
     },
   }

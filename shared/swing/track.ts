@@ -65,6 +65,20 @@ function holds(track: Track, start: number, basis: PolynomialBasis): boolean {
   return sum / variance <= freedom + Math.sqrt(2 * freedom)
 }
 
+/**
+ * Whether the window smooths away more of an arc than a quarter of a placement's error. A cubic over +-half seconds of a
+ * point that runs on a circle is off by .0107 v half a^3, a = half times the turn rate; the turn rate is that of the
+ * cubic itself. Scatter alone shows this too late: it is pooled over the window, the bias sits in the middle.
+ */
+function cutsCorners(track: Track, start: number, half: number, rates: Float64Array, bends: Float64Array): boolean {
+  const speed = Math.hypot(dot(rates, track.x, start), dot(rates, track.y, start))
+  const force = Math.hypot(dot(bends, track.x, start), dot(bends, track.y, start))
+  const sigma = track.sigma[start]!
+  if (force * half * half < 3 * sigma) return false
+  const arc = Math.min((force * half) / speed, 1.5)
+  return 0.0107 * speed * half * arc ** 3 > 0.25 * sigma
+}
+
 const remembered = new WeakMap<Track, Map<number, Blend | null>>()
 
 /** The blend that reads a track at time t, or null where no placed frame is near enough. */
@@ -76,6 +90,19 @@ export function blendAt(track: Track, t: number): Blend | null {
   return blend
 }
 
+/** One window's blend at t, and whether its cubic fits the placements there; null where the window has too few about t. */
+export function windowBlend(track: Track, t: number, half: number): (Blend & { readonly fits: boolean }) | null {
+  const { times } = track
+  const start = firstAtOrAfter(times, t - half - 1e-9)
+  const end = firstAtOrAfter(times, t + half + 1e-9)
+  // Both sides are wanted, or the polynomial is carried on past its samples.
+  if (end - start < 6 || t - times[start]! < half / 3 || times[end - 1]! - t < half / 3) return null
+  const basis = polynomialBasis(times.subarray(start, end), t, degree)
+  const rates = weightsOf(basis, 1)
+  const fits = holds(track, start, basis) && !cutsCorners(track, start, half, rates, weightsOf(basis, 2))
+  return { start, weights: weightsOf(basis, 0), rates, bias: 0, how: 'smoothed', fits }
+}
+
 function makeBlend(track: Track, t: number): Blend | null {
   const { times } = track
   const n = times.length
@@ -83,15 +110,8 @@ function makeBlend(track: Track, t: number): Blend | null {
   const after = firstAtOrAfter(times, t - sameInstant)
   const exact = after < n && Math.abs(times[after]! - t) <= sameInstant
   for (const half of halfWindows) {
-    const start = firstAtOrAfter(times, t - half - 1e-9)
-    const end = firstAtOrAfter(times, t + half + 1e-9)
-    const count = end - start
-    // Both sides are wanted, or the polynomial is carried on past its samples.
-    if (count < 6 || times[start]! > t || times[end - 1]! < t) continue
-    if (t - times[start]! < half / 3 || times[end - 1]! - t < half / 3) continue
-    const basis = polynomialBasis(times.subarray(start, end), t, degree)
-    if (!holds(track, start, basis)) continue
-    return { start, weights: weightsOf(basis, 0), rates: weightsOf(basis, 1), bias: 0, how: 'smoothed' }
+    const blend = windowBlend(track, t, half)
+    if (blend?.fits) return blend
   }
   const right = exact && after === n - 1 ? after : firstAtOrAfter(times, t + (exact ? sameInstant : 0))
   const left = right - 1

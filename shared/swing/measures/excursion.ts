@@ -3,44 +3,152 @@ import { quantile } from '../../signal/quantile.ts'
 import { seededRandom } from '../../signal/random.ts'
 import { exact, measured, sigmaOf } from '../../signal/uncertain.ts'
 import { calibration, positionAt, type Measure, type Outcome } from '../definition.ts'
-import { isMissing, missing, planeAt, type Missing, type Swing } from '../reading.ts'
-import { blendAt, dot, type Blend, type Track } from '../track.ts'
-import type { SwingView } from '../viewOf.ts'
+import { usualDepth } from '../bodyDepth.ts'
+import { hasSpace, isMissing, missing, placeInSpace, planeAt, type Missing, type Swing } from '../reading.ts'
+import { blendAt, dot, windowBlend, type Blend, type Track } from '../track.ts'
+import { usualFocal, type SwingView } from '../viewOf.ts'
 
 /** Redrawn placements behind each interval; the seed is fixed, so that the same file gives the same numbers. */
 const draws = 160
 const seed = 2023
+/** A head moves slowly: the windows that smooth it, half-widths in seconds. */
+const slow = [0.15, 0.11, 0.08, 0.05, 0.033]
 /** How finely the path is read, seconds. */
 const grid = 1 / 75
 /** A head's height, chin to crown, over stature: Drillis & Contini 1966, after Winter, fig. 4.1 (from memory). */
 const headHeight = 0.13
 
-interface Local {
-  readonly x0: number
-  readonly y0: number
-  /** Metres of the plane a pixel of the picture, as a 2 x 2 matrix. */
-  readonly j: readonly [number, number, number, number]
+/** How far, usually, a head changes its distance from the camera while it swings, metres: common practice, no source. */
+const depthChange = 0.03
+
+/** The head's way on its plane, metres from its place at address, and what a pixel of noise does to it. */
+interface Path {
+  readonly track: Track
+  readonly home: Blend
+  readonly blends: readonly Blend[]
+  readonly u: readonly number[]
+  readonly v: readonly number[]
+  /** Metres of the plane a pixel of the picture: du/dx, du/dy, dv/dx, dv/dy. */
+  readonly scale: readonly [number, number, number, number]
+  /** Relative error of the scale. */
+  readonly share: number
+  /** What changes of depth may make of nothing, metres. */
+  readonly parallax: number
 }
 
-/** The plane's metres about one place of the picture: a head stays within a few percent of it. */
-function localScale(swing: Swing, view: SwingView, x: number, y: number, depth: number): Local | null {
-  if (!view.camera) {
-    const k = swing.scales.get(view.name)?.metresPerPx
-    if (!k) return null
-    const c = Math.cos(view.level.value)
-    const s = Math.sin(view.level.value)
-    return { x0: x, y0: y, j: [k * c, k * s, k * s, -k * c] }
+/** The plane's coordinates of a picture point, as a function, with the depth of the head at each instant where it is known. */
+function reader(swing: Swing, view: SwingView): { at: (x: number, y: number, t: number) => readonly [number, number] | null; share: (x: number, y: number) => number; parallax: (v: number) => number } | null {
+  const { camera } = view
+  if (!camera) {
+    const s = swing.scales.get(view.name)
+    if (!s) return null
+    const k = s.metresPerPx
+    const cos = Math.cos(view.level.value)
+    const sin = Math.sin(view.level.value)
+    const height = (view.height / 2) * k
+    return {
+      at: (x, y) => [k * (cos * x + sin * y), k * (sin * x - cos * y)],
+      share: () => s.sigma / k,
+      // The scale gives the camera's distance only by its usual lens; the head is about a quarter of the picture above its middle.
+      parallax: () => ((height / 2) * depthChange) / (usualFocal(view) * k),
+    }
   }
   const faceOn = view.name === 'face-on'
-  const at = (px: number, py: number) => {
-    const p = meetPlane(view.camera!, [px, py], faceOn ? [0, 0, 1] : [1, 0, 0], depth)
-    return p && ([faceOn ? p[0] : p[2], p[1]] as const)
+  const usual = usualDepth(view.name, 'head')
+  const known = hasSpace(swing) && swing.views.every((v) => v.tracks.has('head'))
+  const far = Math.abs(camera.place[faceOn ? 2 : 0] - usual.at)
+  return {
+    at: (x, y, t) => {
+      const p = known ? placeInSpace(swing, 'head', t) : null
+      const q = meetPlane(camera, [x, y], faceOn ? [0, 0, 1] : [1, 0, 0], p ? p[faceOn ? 2 : 0] : usual.at)
+      return q && [faceOn ? q[0] : q[2], q[1]]
+    },
+    share: () => (known ? 0 : usual.sigma / far),
+    parallax: (v) => (known ? 0 : (Math.abs(v - camera.place[1]) * depthChange) / far),
   }
-  const step = 20
-  const [left, right, over, under] = [at(x - step, y), at(x + step, y), at(x, y - step), at(x, y + step)]
-  if (!left || !right || !over || !under) return null
-  const d = 2 * step
-  return { x0: x, y0: y, j: [(right[0] - left[0]) / d, (under[0] - over[0]) / d, (right[1] - left[1]) / d, (under[1] - over[1]) / d] }
+}
+
+/**
+ * One smoothing for the whole way: the widest window that fits all but the share of instants that chance alone would
+ * spoil. A window chosen afresh at each instant would be narrow just where the noise is large, and the farthest point
+ * would be sought out there.
+ */
+function smoother(track: Track, instants: readonly number[]): (t: number) => Blend | null {
+  for (const half of slow) {
+    const blends = instants.map((t) => windowBlend(track, t, half)).filter((b) => b !== null)
+    const spoilt = blends.filter((b) => !b.fits).length
+    if (blends.length > 0.9 * instants.length && spoilt <= 0.25 * blends.length) return (t) => windowBlend(track, t, half) ?? blendAt(track, t)
+  }
+  return (t) => blendAt(track, t)
+}
+
+function pathOf(swing: Swing, view: SwingView, from: number, to: number): Path | Missing {
+  const track = view.tracks.get('head')
+  if (!track) return missing(`head is not digitised in the ${view.name} view`)
+  const why = planeAt(swing, view, 'head', exact(from), 'size')
+  if (isMissing(why)) return why
+  const read = reader(swing, view)
+  const clock = view.clock.value
+  const steps = Math.max(2, Math.ceil((to - from) / Math.max(grid, view.interval)))
+  const instants = Array.from({ length: steps }, (_, k) => clock + from + ((to - from) * (k + 1)) / steps)
+  const smooth = smoother(track, instants)
+  const home = smooth(from + clock)
+  if (!home || !read) return missing(`head is not digitised at address in the ${view.name} view`)
+  const place = (blend: Blend, t: number) => read.at(dot(blend.weights, track.x, blend.start), dot(blend.weights, track.y, blend.start), t)
+  const origin = place(home, from)
+  if (!origin) return missing(`the ${view.name} camera does not look at the plane it should measure on`)
+  const blends: Blend[] = []
+  const u: number[] = []
+  const v: number[] = []
+  for (const instant of instants) {
+    const t = instant - clock
+    const blend = smooth(instant)
+    const p = blend && place(blend, t)
+    if (!blend || !p) continue
+    blends.push(blend)
+    u.push(p[0] - origin[0])
+    v.push(p[1] - origin[1])
+  }
+  if (blends.length < 0.9 * steps) return missing(`head is not digitised throughout from address to impact in the ${view.name} view`)
+  const x = dot(home.weights, track.x, home.start)
+  const y = dot(home.weights, track.y, home.start)
+  const right = read.at(x + 10, y, from)
+  const under = read.at(x, y + 10, from)
+  if (!right || !under) return missing(`the ${view.name} camera does not look at the plane it should measure on`)
+  const scale = [(right[0] - origin[0]) / 10, (under[0] - origin[0]) / 10, (right[1] - origin[1]) / 10, (under[1] - origin[1]) / 10] as const
+  return { track, home, blends, u, v, scale, share: read.share(x, y), parallax: read.parallax(origin[1]) }
+}
+
+/** The farthest point of a path, redrawn with noise on the placements where there is some. */
+function farthest({ home, blends, u, v, scale }: Path, noise?: { x: Float64Array; y: Float64Array }): number {
+  const hx = noise ? dot(home.weights, noise.x, home.start) : 0
+  const hy = noise ? dot(home.weights, noise.y, home.start) : 0
+  let most = 0
+  for (let k = 0; k < blends.length; k++) {
+    const blend = blends[k]!
+    const dx = noise ? dot(blend.weights, noise.x, blend.start) - hx : 0
+    const dy = noise ? dot(blend.weights, noise.y, blend.start) - hy : 0
+    const du = u[k]! + scale[0] * dx + scale[1] * dy
+    const dv = v[k]! + scale[2] * dx + scale[3] * dy
+    most = Math.max(most, du * du + dv * dv)
+  }
+  return Math.sqrt(most)
+}
+
+function redraw(path: Path): number[] {
+  const { track, home, blends } = path
+  const random = seededRandom(seed)
+  const n = track.times.length
+  const noise = { x: new Float64Array(n), y: new Float64Array(n) }
+  const first = Math.min(home.start, blends[0]!.start)
+  const last = Math.max(home.start + home.weights.length, ...blends.map((b) => b.start + b.weights.length))
+  return Array.from({ length: draws }, () => {
+    for (let i = first; i < last; i++) {
+      noise.x[i] = track.sigma[i]! * random.normal()
+      noise.y[i] = track.sigma[i]! * random.normal()
+    }
+    return farthest(path, noise)
+  })
 }
 
 const done = new WeakMap<SwingView, Outcome | Missing>()
@@ -52,103 +160,27 @@ function excursionOf(swing: Swing, view: SwingView): Outcome | Missing {
 }
 
 function readExcursion(swing: Swing, view: SwingView): Outcome | Missing {
-  const track = view.tracks.get('head')
-  if (!track) return missing(`head is not digitised in the ${view.name} view`)
   const address = positionAt(swing, view.name, 'address')
   if (isMissing(address)) return address
   const impact = positionAt(swing, view.name, 'impact')
   if (isMissing(impact)) return impact
-  const place = planeAt(swing, view, 'head', address.t, 'size')
-  if (isMissing(place)) return place
-  const clock = view.clock.value
-  const home = blendAt(track, address.t.value + clock)
-  if (!home) return missing(`head is not digitised at address in the ${view.name} view`)
-  const blends: Blend[] = []
-  const steps = Math.max(2, Math.ceil((impact.t.value - address.t.value) / Math.max(grid, view.interval)))
-  let gaps = 0
-  for (let k = 1; k <= steps; k++) {
-    const blend = blendAt(track, clock + address.t.value + ((impact.t.value - address.t.value) * k) / steps)
-    if (blend) blends.push(blend)
-    else gaps++
-  }
-  if (gaps > 0.1 * steps) return missing(`head is not digitised throughout from address to impact in the ${view.name} view`)
-  const x = dot(home.weights, track.x, home.start)
-  const y = dot(home.weights, track.y, home.start)
-  const { depth, share } = depthOf(swing, view, address.t.value)
-  const local = localScale(swing, view, x, y, depth)
-  if (!local) return missing(`the ${view.name} camera does not look at the plane it should measure on`)
-  const best = farthest(track, home, blends, local)
+  const path = pathOf(swing, view, address.t.value, impact.t.value)
+  if (isMissing(path)) return path
+  const best = farthest(path)
   // What redrawing the noise does to the farthest point shows what the noise already did to it.
-  const redrawn = redraw(track, home, blends, local)
-  const middle = redrawn.reduce((sum, value) => sum + value, 0) / draws
-  const value = Math.max(0, 2 * best - middle)
-  const sigmaScale = share * value
-  const spread = (q: number) => 2 * best - quantile(redrawn, q)
-  const low = value - Math.hypot(value - spread(0.84), sigmaScale)
-  const high = value + Math.hypot(spread(0.16) - value, sigmaScale)
-  const sigma = Math.hypot((spread(0.16) - spread(0.84)) / 2, sigmaScale)
+  const redrawn = redraw(path)
+  const collected = redrawn.reduce((sum, r) => sum + r, 0) / draws - best
+  const value = Math.max(0, best - collected)
+  // The redrawn way starts from one that is rough already: half of the correction stands for its own error.
+  const other = Math.hypot(path.share * value, path.parallax, collected / 2)
+  const at = (q: number) => 2 * best - quantile(redrawn, q)
+  const low = Math.max(0, value - Math.hypot(value - at(0.84), other))
+  const high = value + Math.hypot(at(0.16) - value, other)
   return {
-    value: measured(1000 * value, 1000 * sigma, swing.sources.of(`head excursion ${view.name}`)),
-    interval: [1000 * Math.max(0, low), 1000 * Math.max(0, high)],
+    value: measured(1000 * value, 1000 * Math.hypot((at(0.16) - at(0.84)) / 2, other), swing.sources.of(`head excursion ${view.name}`)),
+    interval: [1000 * low, 1000 * high],
     basis: `head from address to impact, corrected for the noise a farthest point collects; ${calibration(swing, view, 'size')}; address ${address.basis}; impact ${impact.basis}`,
   }
-}
-
-/** Where the head's plane stands along the line of sight, and how far, relatively, its scale may be off. */
-function depthOf(swing: Swing, view: SwingView, address: number): { depth: number; share: number } {
-  if (!view.camera) {
-    const scale = swing.scales.get(view.name)!
-    return { depth: 0, share: scale.sigma / scale.metresPerPx }
-  }
-  const faceOn = view.name === 'face-on'
-  const camera = view.camera
-  const p = planeAt(swing, view, 'head', exact(address), 'size')
-  if (isMissing(p)) return { depth: 0, share: 0 }
-  // The plane point and the sightline give back the depth that it was read at.
-  const ray = planeAt(swing, view, 'head', exact(address), 'shape')
-  const body = faceOn ? 0.15 : 0
-  const far = camera.place[faceOn ? 2 : 0]
-  const centreV = camera.place[1]
-  const centreU = camera.place[faceOn ? 0 : 2]
-  if (isMissing(ray)) return { depth: body, share: 0 }
-  const du = ray.u.value - centreU
-  const dv = ray.v.value - centreV
-  const k = ((p.u.value - centreU) * du + (p.v.value - centreV) * dv) / (du * du + dv * dv)
-  const depth = far + k * (body - far)
-  const spread = Math.max(0.03, depthSigma(swing, view))
-  return { depth, share: spread / Math.abs(depth - far) }
-}
-
-const depthSigma = (swing: Swing, view: SwingView): number => (swing.views.length === 2 && swing.views.every((v) => v.camera && v.tracks.has('head')) ? 0.03 : view.name === 'face-on' ? 0.12 : 0.08)
-
-function farthest(track: Track, home: Blend, blends: readonly Blend[], { j }: Local, ex?: Float64Array, ey?: Float64Array): number {
-  const hx = dot(home.weights, track.x, home.start) + (ex ? dot(home.weights, ex, home.start) : 0)
-  const hy = dot(home.weights, track.y, home.start) + (ey ? dot(home.weights, ey, home.start) : 0)
-  let most = 0
-  for (const blend of blends) {
-    const dx = dot(blend.weights, track.x, blend.start) + (ex ? dot(blend.weights, ex, blend.start) : 0) - hx
-    const dy = dot(blend.weights, track.y, blend.start) + (ey ? dot(blend.weights, ey, blend.start) : 0) - hy
-    const u = j[0] * dx + j[1] * dy
-    const v = j[2] * dx + j[3] * dy
-    most = Math.max(most, u * u + v * v)
-  }
-  return Math.sqrt(most)
-}
-
-function redraw(track: Track, home: Blend, blends: readonly Blend[], local: Local): number[] {
-  const random = seededRandom(seed)
-  const n = track.times.length
-  const ex = new Float64Array(n)
-  const ey = new Float64Array(n)
-  const first = Math.min(home.start, blends[0]!.start)
-  const last = Math.max(home.start + home.weights.length, ...blends.map((b) => b.start + b.weights.length))
-  return Array.from({ length: draws }, () => {
-    for (let i = first; i < last; i++) {
-      ex[i] = track.sigma[i]! * random.normal()
-      ey[i] = track.sigma[i]! * random.normal()
-    }
-    return farthest(track, home, blends, local, ex, ey)
-  })
 }
 
 export const excursionMeasures: readonly Measure[] = [
