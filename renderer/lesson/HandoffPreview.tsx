@@ -3,10 +3,11 @@ import { handoffSize, type HandoffSettings, type Walkthrough } from '../../share
 import { drawOverlay, paneViews } from '../../shared/picture/drawInstant.ts'
 import { paneBackground } from '../../shared/picture/palette.ts'
 import { parseLog, stateAt, type Log } from '../../shared/walkthrough/log.ts'
+import { fetchOriginal } from '../playback/originalPixels.ts'
 import { useDesk } from '../ui/desk.tsx'
 import { faultOf } from '../ui/notices.ts'
 
-/** The instant that stands on the player, laid out as the video will be: the clips' stills under the same marks. */
+/** The instant that stands on the player, laid out as the video will be: the originals' frames under the same marks. */
 export function HandoffPreview({ walkthrough, settings, atMs }: { readonly walkthrough: Walkthrough; readonly settings: HandoffSettings; readonly atMs: number }) {
   const desk = useDesk()
   const canvas = useRef<HTMLCanvasElement>(null)
@@ -21,44 +22,49 @@ export function HandoffPreview({ walkthrough, settings, atMs }: { readonly walkt
     const element = canvas.current
     const ctx = element?.getContext('2d')
     if (!element || !ctx || !log) return
-    let wanted = true
     const size = { width, height }
     element.width = width
     element.height = height
     const overlay = { size, stage: stateAt(log, atMs), clips: log.header.clips }
-    const draw = (posters: ReadonlyMap<string, ImageBitmap>) => {
+    const views = paneViews(overlay)
+    const stop = new AbortController()
+    const draw = (pictures: readonly (VideoFrame | null)[]) => {
       ctx.setTransform(1, 0, 0, 1, 0, 0)
       ctx.fillStyle = paneBackground
       ctx.fillRect(0, 0, width, height)
-      for (const view of paneViews(overlay)) {
-        const poster = posters.get(view.clipId)
+      views.forEach((view, i) => {
+        const picture = pictures[i]
         const clip = overlay.clips[view.clipId]!
-        if (!poster) continue
+        if (!picture) return
         const { a, b, c, d, e, f } = view.place.transform
         ctx.save()
         ctx.beginPath()
         ctx.rect(view.rect.x, view.rect.y, view.rect.width, view.rect.height)
         ctx.clip()
         ctx.setTransform(a, b, c, d, e, f)
-        ctx.drawImage(poster, 0, 0, clip.width, clip.height)
+        ctx.drawImage(picture, 0, 0, clip.width, clip.height)
         ctx.restore()
-      }
+      })
       ctx.setTransform(1, 0, 0, 1, 0, 0)
       drawOverlay(ctx, overlay)
     }
-    draw(new Map())
-    const ids = [...new Set(paneViews(overlay).map(({ clipId }) => clipId))]
-    void Promise.all(ids.map(async (id) => [id, await createImageBitmap(await (await fetch(desk.mediaUrl(`poster/${id}.jpg`))).blob())] as const))
-      .then((posters) => wanted && draw(new Map(posters)), (error: unknown) => wanted && setFault(faultOf(error).message))
-    return () => {
-      wanted = false
-    }
+    draw([])
+    void Promise.all(views.map((view) => fetchOriginal(desk.mediaUrl(`frame/${view.clipId}/${view.frame}`), stop.signal))).then(
+      (pictures) => {
+        if (!stop.signal.aborted) draw(pictures)
+        for (const picture of pictures) picture.close()
+      },
+      (error: unknown) => {
+        if (!stop.signal.aborted) setFault(faultOf(error).message)
+      },
+    )
+    return () => stop.abort()
   }, [desk, log, atMs, width, height])
 
   return (
     <figure className="handoff-preview">
       <canvas ref={canvas} style={{ aspectRatio: `${width} / ${height}` }} aria-label="How the video will be laid out" />
-      <figcaption className="quiet">{fault ?? `${width} x ${height}, laid out as it will be; the clips' stills stand for the moving picture.`}</figcaption>
+      <figcaption className="quiet">{fault ?? `${width} x ${height}, laid out as it will be at this instant.`}</figcaption>
     </figure>
   )
 }

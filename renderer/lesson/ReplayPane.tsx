@@ -1,6 +1,7 @@
 import { useCallback, useEffect, useMemo, useRef, useState } from 'react'
 import { parseLog, Replay } from '../../shared/walkthrough/log.ts'
 import type { Walkthrough } from '../../shared/contract/walkthrough.ts'
+import { fetchOriginal } from '../playback/originalPixels.ts'
 import { createStageView } from '../playback/stageView.ts'
 import { appStore } from '../ui/appStore.ts'
 import { Button } from '../ui/Button.tsx'
@@ -67,7 +68,10 @@ function Player({ walkthrough, replay, onRest }: { readonly walkthrough: Walkthr
     const view = createStageView({
       host: host.current!,
       store: { settled: (at) => replay.at(at ?? now()), clips: replay.log.header.clips, now },
-      media: { reviewUrl: (clipId) => desk.mediaUrl(`review/${clipId}.mp4`) },
+      media: {
+        reviewUrl: (clipId) => desk.mediaUrl(`review/${clipId}.mp4`),
+        original: (clipId, index, signal) => fetchOriginal(desk.mediaUrl(`frame/${clipId}/${index}`), signal),
+      },
     })
     return () => view.dispose()
   }, [desk, replay, now])
