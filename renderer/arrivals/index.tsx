@@ -2,6 +2,7 @@ import { useEffect, useMemo, useRef, useState, type KeyboardEvent } from 'react'
 import { Button } from '../ui/Button.tsx'
 import { useDesk, useLibrary, useNow } from '../ui/desk.tsx'
 import { Waiting } from '../ui/EmptyState.tsx'
+import { isOpen } from '../ui/jobTimes.ts'
 import { useKeys } from '../ui/useKeys.ts'
 import { isoDay } from '../ui/words.ts'
 import { ArrivalGroup } from './ArrivalGroup.tsx'
@@ -36,6 +37,7 @@ export function ArrivalsRoom() {
   const all = list.flatMap((arrival) => arrival.units.flatMap(clipsOf))
   const stop = all.find((clip) => clip.id === chosen.at(-1))?.id ?? all[0]?.id ?? null
   const today = isoDay(now)
+  const isComing = library.jobs.some((job) => job.kind !== 'handoff' && isOpen(job))
   const isEmpty = library.loaded && !library.students.length && !library.clips.length
 
   return (
@@ -60,7 +62,7 @@ export function ArrivalsRoom() {
           <ComingIn />
           {!library.loaded ? <Waiting words="Opening the library" /> : null}
           {isEmpty ? <NothingYet onPick={() => picker.current?.click()} /> : null}
-          {library.loaded && !isEmpty && !list.length ? <NothingHere isSearch={filter.text !== '' || filter.show === 'waiting'} name={student?.name ?? null} /> : null}
+          {library.loaded && !isEmpty && !list.length && !isComing ? <NothingHere isSearch={filter.text !== '' || filter.show === 'waiting'} name={student?.name ?? null} /> : null}
           {list.map((arrival) => <ArrivalGroup key={arrival.key} arrival={arrival} chosen={chosen} stop={stop} now={now} gap={gapOf(arrival.student, today)} />)}
         </div>
       </section>
@@ -136,7 +138,7 @@ function walk(event: KeyboardEvent<HTMLDivElement>): void {
 function NothingHere({ isSearch, name }: { readonly isSearch: boolean; readonly name: string | null }) {
   return (
     <div className="nothing-here">
-      <p>{isSearch ? `Nothing${name ? ` of ${name}` : ''} matches.` : `${name ?? 'Nobody'} has sent no clips yet. Drop files anywhere to take them in.`}</p>
+      <p>{isSearch ? `Nothing${name ? ` of ${name}` : ''} matches.` : `${name ? `${name} has sent no clips yet.` : 'No clips have come in yet.'} Drop files anywhere to take them in.`}</p>
       {isSearch ? <Button onClick={() => setFilter({ text: '', show: 'all' })}>Show all</Button> : null}
     </div>
   )

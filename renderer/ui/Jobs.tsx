@@ -19,12 +19,12 @@ export function JobRow({ job }: { readonly job: Job }) {
     <li className="job" data-state={job.state}>
       <div className="job-head">
         <span className="clip-text job-title" title={job.title}>{job.title}</span>
+        {job.state === 'waiting' ? <span className="quiet">Waits for its turn</span> : null}
         {isLive ? <Button look="plain" onClick={() => void attempt(() => desk.call('job.cancel', { id: job.id }))} aria-label={`Cancel ${job.title}`}>Cancel</Button> : null}
         {canTryAgain(job)
           ? <Button look="plain" onClick={() => void attempt(() => desk.call('job.retry', { id: job.id }))} aria-label={`Try again: ${job.title}`}>Try again</Button>
           : null}
       </div>
-      {job.state === 'waiting' ? <p className="quiet">Waits for its turn</p> : null}
       {job.state === 'running' ? <ProgressBar label={job.title} value={job.progress} step={job.step} secondsLeft={job.secondsLeft} /> : null}
       {job.state === 'done' ? <p className="quiet">{job.step || 'Done'}</p> : null}
       {job.state === 'cancelled' ? <p className="quiet">Cancelled; nothing of it was kept</p> : null}
