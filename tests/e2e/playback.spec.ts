@@ -61,6 +61,16 @@ for (const which of ['constant', 'uneven'] as const) {
   })
 }
 
+test('the review copy that take-in makes of a phone\'s clip (turned, B-frames, uneven rate) shows the original\'s frames', async ({ page }) => {
+  const clip = await served.addReviewCopy('review.mp4', {
+    width: 540, height: 960, frames: 90, times: unevenTimes(90), gop: 30, bframes: 2, rotate: 90, sound: 'beep', preset: 'ultrafast',
+  })
+  await openPage(page)
+  await page.evaluate((one) => window.bench.open(0, one), clip)
+  const went = await page.evaluate((frames) => window.bench.visit(0, frames), [...draws(40, 90, 4), 0, 89])
+  expect(went.wrong).toEqual([])
+})
+
 test('a drag faster than the decoder keeps moving, and ends on the last frame asked for', async ({ page }) => {
   await openPage(page)
   await page.evaluate((one) => window.bench.open(0, one), uneven)
