@@ -139,6 +139,9 @@ function unlevelled(s: Search, p: { u: Uncertain; v: Uncertain }): { u: Uncertai
   return { u: { ...p.u, value: p.u.value + c * x + n * y }, v: { ...p.v, value: p.v.value + n * x - c * y } }
 }
 
+/** What the turn that one picture does not show may shift the top by, seconds: a recorded swing shows .01. */
+const unseenTurn = 0.01
+
 function takeawayAndTop(s: Search, rest: Rest | null): void {
   const impactAt = at(s.found, 'impact')
   if (impactAt === undefined) return
@@ -150,9 +153,10 @@ function takeawayAndTop(s: Search, rest: Rest | null): void {
         : findTopAlong(s.tail, s.tip, Math.max(from + 0.35, impactAt - 0.6), impactAt - 0.1)
     const inSpace = top && findTopInSpace(s.swing, top.t, 0.12)
     const best = inSpace ?? top
-    // The shaft does not turn back in all directions at one instant: no better than to the frame.
+    // One picture does not see the shaft turn toward the camera or away; in the world it is known no better than to the frame.
+    const vague = inSpace ? frameTimeSigma(s.view.interval) : Math.max(unseenTurn, frameTimeSigma(s.view.interval))
     const where = inSpace ? 'in the world, from both views' : `in the ${s.view.name} view`
-    if (best) put(s, 'top', instant(s, 'top', { t: best.t, sigma: Math.hypot(best.sigma, frameTimeSigma(s.view.interval)) }), `found ${where}: the shaft's turning reverses`)
+    if (best) put(s, 'top', instant(s, 'top', { t: best.t, sigma: Math.hypot(best.sigma, vague) }), `found ${where}: the shaft's turning reverses`)
   }
   if (!s.found.has('takeaway') && rest) {
     const start = findTakeaway(s.tip, rest, s.length, at(s.found, 'top') ?? impactAt, s.view.name === 'face-on' ? 0.2 : 0.04)

@@ -3,6 +3,11 @@ import { findRoot } from '../../signal/crossing.ts'
 import { indexAt, paired, type Series } from './series.ts'
 import type { Instant } from './takeaway.ts'
 
+export interface Reversal extends Instant {
+  /** How sharply it reverses, radians a second squared, positive. */
+  readonly sharpness: number
+}
+
 export interface ShaftTurn {
   readonly t: number[]
   /** Radians from hanging straight down, growing as the club goes back, unwrapped. */
@@ -27,35 +32,40 @@ export function shaftTurn(tail: Series, tip: Series): ShaftTurn {
   return { t: both.t, angle, sigma }
 }
 
-const halfWindows = [0.1, 0.07, 0.045, 0.03]
+const halfWindows = [0.07, 0.045, 0.03]
 
 /**
  * Where the shaft's turning reverses: the greatest turn between two instants, by a cubic through the widest window
  * that it fits, so that a slow stop and a quick start down do not pull it aside.
  */
-export function findTop(turn: ShaftTurn, from: number, to: number): Instant | null {
+export function findTop(turn: ShaftTurn, from: number, to: number): Reversal | null {
   const first = indexAt(turn.t, from)
   const end = Math.min(indexAt(turn.t, to), turn.t.length - 1)
   if (end - first < 3) return null
   let peak = first
   for (let i = first; i <= end; i++) if (turn.angle[i]! > turn.angle[peak]!) peak = i
   if (peak === first || peak === end) return null
-  let best = reversal(turn, peak, Math.max(peak - 1, 0), Math.min(peak + 2, turn.t.length), 2)
-  for (const half of halfWindows) {
+  const candidates = halfWindows.flatMap((half) => {
     const i = indexAt(turn.t, turn.t[peak]! - half - 1e-9)
     const j = indexAt(turn.t, turn.t[peak]! + half + 1e-9)
-    if (j - i < 6 || i === 0) continue
-    const found = reversal(turn, peak, i, j, 3)
-    if (found?.holds) {
-      best = found
-      break
-    }
+    const found = j - i < 6 || i === 0 ? null : reversal(turn, peak, i, j, 3)
+    return found ? [found] : []
+  })
+  const nearest = reversal(turn, peak, Math.max(peak - 1, 0), Math.min(peak + 2, turn.t.length), 2)
+  if (nearest) candidates.push(nearest)
+  // A stop that is slower than the start down pulls a wide window early: it may not differ from the next narrower one by
+  // more than that one's error, and what it differs by is its own.
+  for (const [k, found] of candidates.entries()) {
+    const narrower = candidates[k + 1]
+    if (!narrower) return found
+    const shift = Math.abs(found.t - narrower.t)
+    if (found.holds && shift <= narrower.sigma) return { ...found, sigma: Math.hypot(found.sigma, shift) }
   }
-  return best
+  return null
 }
 
 /** The vertex of the polynomial through the window [i, j). */
-function reversal(turn: ShaftTurn, peak: number, i: number, j: number, degree: number): (Instant & { holds: boolean }) | null {
+function reversal(turn: ShaftTurn, peak: number, i: number, j: number, degree: number): (Reversal & { holds: boolean }) | null {
   const t = turn.t.slice(i, j)
   if (t.length <= degree) return null
   const y = turn.angle.slice(i, j)
@@ -82,7 +92,7 @@ function reversal(turn: ShaftTurn, peak: number, i: number, j: number, degree: n
     misfit += ((y[k]! - fit) / turn.sigma[i + k]!) ** 2
   }
   const freedom = t.length - degree - 1
-  return { t: root, sigma: Math.sqrt(variance) / -bend, holds: misfit <= freedom + Math.sqrt(2 * freedom) }
+  return { t: root, sigma: Math.sqrt(variance) / -bend, sharpness: -bend, holds: misfit <= freedom + Math.sqrt(2 * freedom) }
 }
 
 /**

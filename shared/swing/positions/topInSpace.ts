@@ -3,7 +3,9 @@ import { hasSpace, placeInSpace, type Swing } from '../reading.ts'
 import { shaftPoints } from '../shaft.ts'
 import { turnAxis } from '../shaftAtLevel.ts'
 import type { Instant } from './takeaway.ts'
-import { findTop, type ShaftTurn } from './top.ts'
+import { findTop, type Reversal, type ShaftTurn } from './top.ts'
+import { polynomialWeights } from '../../signal/localPolynomial.ts'
+import { indexAt } from './series.ts'
 
 /** What of the shaft's path before the top shows the axis it turns round there, seconds before. */
 const axisFrom = 0.2
@@ -41,5 +43,26 @@ export function findTopInSpace(swing: Swing, near: number, reach: number): Insta
   if (!axis || !zero) return null
   const side = cross3(axis, zero)
   const turn: ShaftTurn = { t: times, angle: directions.map((d) => Math.atan2(dot3(d, side), dot3(d, zero))), sigma: noise }
-  return findTop(turn, near - reach, near + reach)
+  const top = findTop(turn, near - reach, near + reach)
+  if (!top) return null
+  const off = directions.map((d) => Math.asin(Math.max(-1, Math.min(1, dot3(d, axis)))))
+  return { t: top.t, sigma: Math.hypot(top.sigma, vagueness(times, off, noise, top)) }
+}
+
+/**
+ * A shaft that still turns out of its plane while it reverses in it has no one instant of reversal: it is spread over
+ * what it takes to make up that speed; half of it stands for one standard deviation.
+ */
+function vagueness(times: number[], off: readonly number[], noise: readonly number[], top: Reversal): number {
+  const i = indexAt(times, top.t - 0.04)
+  const j = indexAt(times, top.t + 0.04)
+  if (j - i < 3) return 0
+  const weights = polynomialWeights(times.slice(i, j), top.t, 1, 1)
+  let rate = 0
+  let variance = 0
+  for (let k = 0; k < weights.length; k++) {
+    rate += weights[k]! * off[i + k]!
+    variance += (weights[k]! * noise[i + k]!) ** 2
+  }
+  return (0.5 * Math.sqrt(Math.max(0, rate * rate - variance))) / top.sharpness
 }
