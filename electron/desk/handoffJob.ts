@@ -98,6 +98,7 @@ async function renderJob(context: DeskContext, job: StoredJob, { signal, report 
     const sound = join(work, 'sound.wav')
     await writeWav(soundPath(library, walkthrough.id), sound, walkthrough.sampleRate)
     const out = join(work, 'handoff.mp4')
+    signal.throwIfAborted()
     await engines.render(
       { log, soundPath: sound, durationMs: walkthrough.durationMs, clips, settings: { ...handoff.settings, title: handoff.settings.title || walkthrough.title }, out },
       { signal, onProgress: ({ share, step }) => report(share, step) },

@@ -60,6 +60,7 @@ export async function takeInFile(parts: TakeInParts, workName: string, payload: 
       const { hash, bytes } = await copyHashed(from, original, { signal, onProgress: (done) => report(share.inspect + done * (share.copy - share.inspect), 'Copying') })
       const known = getClipByHash(library.db, hash)
       if (known) return { clip: known, result: known.id, step: `Already in the library as ${known.fileName}` }
+      signal.throwIfAborted()
       const { facts, index } = await media.takeIn(original, derived, {
         signal,
         onProgress: ({ share: done, step }) => report(share.copy + done * (1 - share.copy), step),
