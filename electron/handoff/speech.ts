@@ -25,8 +25,8 @@ export interface SpeechLevel {
 }
 
 export const targetLufs = -16
-/** The limiter holds peaks a decibel under the allowed -1 dBTP, for AAC adds overshoots of its own. */
-const peakCeilingDb = -2
+/** The limiter holds peaks two decibels under the allowed -1 dBTP, for AAC adds overshoots of its own: 1.3 dB on a hard click at 128 kbit/s. */
+const peakCeilingDb = -3
 /** More gain than this only lifts the room's noise. */
 const mostGainDb = 30
 const near = 0.15
@@ -36,11 +36,11 @@ const toStereo = 'pan=stereo|c0=c0|c1=c0'
 const limiter = `aresample=192000,alimiter=level=disabled:limit=${(10 ** (peakCeilingDb / 20)).toFixed(5)}:attack=4:release=60:latency=1,aresample=${soundRate}`
 const levelFilters = (gainDb: number, limited: boolean): string => [toStereo, `volume=${gainDb.toFixed(3)}dB:precision=float`, ...(limited ? [limiter] : [])].join(',')
 
-/** Decodes a sound to 48 kHz mono and hands it through a chain of filters, frame by frame; each frame is the caller's to free. */
-async function* through(path: string, filters: string, signal: AbortSignal | undefined): AsyncGenerator<Frame, void> {
+/** Decodes a sound to 48 kHz, mono unless told otherwise, and hands it through a chain of filters, frame by frame; each frame is the caller's to free. */
+async function* through(path: string, filters: string, signal: AbortSignal | undefined, channels: 1 | 2 = 1): AsyncGenerator<Frame, void> {
   await using media = await openMedia(path)
   if (!media.sound) throw new MediaError('no-sound', path)
-  using decoder = await openSoundDecoder(media.sound, { channels: 1, frameSize: 4096 })
+  using decoder = await openSoundDecoder(media.sound, { channels, frameSize: 4096 })
   if (!decoder) throw new MediaError('no-sound', path)
   using packet = new Packet()
   packet.alloc()
@@ -48,7 +48,7 @@ async function* through(path: string, filters: string, signal: AbortSignal | und
   const out: Frame[] = []
   const take = async (frame: Frame): Promise<void> => {
     using own = frame
-    chain ??= await soundChain(filters, { sampleRate: soundRate, format: 'fltp', layout: 'mono', timeBase: { num: 1, den: soundRate } })
+    chain ??= await soundChain(filters, { sampleRate: soundRate, format: 'fltp', layout: channels === 1 ? 'mono' : 'stereo', timeBase: { num: 1, den: soundRate } })
     await chain.push(own, (made) => void out.push(made))
   }
   try {
@@ -70,20 +70,23 @@ async function* through(path: string, filters: string, signal: AbortSignal | und
   }
 }
 
-async function measure(path: string, filters: string, signal: AbortSignal | undefined): Promise<Loudness> {
-  // Half a second of silence lets the last words through the meter; the gate leaves it out of the measure.
-  const chain = `${filters},apad=pad_dur=0.5,ebur128=peak=true:metadata=1`
+async function measure(path: string, filters: string, signal: AbortSignal | undefined, channels: 1 | 2 = 1): Promise<Loudness> {
+  // The meter works in tenths of a second: as much silence lets the last one through.
+  const chain = `${filters},apad=pad_dur=0.1,ebur128=peak=true:metadata=1`
   let integrated = -Infinity
   let peak = 0
-  for await (const frame of through(path, chain, signal)) {
+  for await (const frame of through(path, chain, signal, channels)) {
     using own = frame
     using metadata = own.getMetadata()
-    const value = Number(metadata.get('lavfi.r128.I'))
-    if (Number.isFinite(value) && value > -70) integrated = value
+    const value = Number(metadata.get('lavfi.r128.I') ?? Number.NaN)
+    if (value > -70) integrated = value
     for (const channel of [0, 1]) peak = Math.max(peak, Number(metadata.get(`lavfi.r128.true_peaks_ch${channel}`) ?? 0) || 0)
   }
   return { integrated, truePeak: 20 * Math.log10(peak) }
 }
+
+/** Loudness of a file as its two channels play it. Throws a MediaError. */
+export const measureLoudness = (path: string, signal?: AbortSignal): Promise<Loudness> => measure(path, 'anull', signal, 2)
 
 async function countSamples(path: string, signal: AbortSignal | undefined): Promise<number> {
   let samples = 0
