@@ -26,13 +26,14 @@ export function ArrivalGroup({ arrival, chosen, stop, now, gap }: {
           <span className="quiet">{dayWords(receivedAt)}{student ? `, ${handednessWords[student.handedness].toLowerCase()}` : ''}</span>
         </p>
         {gap ? <p className="docket-gap"><Warning /><span>{gap}</span></p> : null}
-        {delivery ? (
+        {delivery && !delivery.question && !delivery.feel ? <p className="quiet">No question or feel came with it.</p> : null}
+        {delivery && (delivery.question || delivery.feel) ? (
           <dl className="docket-words">
             <dt>Asks</dt><dd>{delivery.question || <span className="quiet">nothing written</span>}</dd>
             <dt>Feels</dt><dd>{delivery.feel || <span className="quiet">nothing written</span>}</dd>
           </dl>
         ) : null}
-        {delivery ? <Button look="plain" onClick={() => openSheet({ kind: 'delivery', deliveryId: delivery.id })}>Edit words</Button> : null}
+        {delivery ? <Button look="plain" onClick={() => openSheet({ kind: 'delivery', deliveryId: delivery.id })}>{delivery.question || delivery.feel ? 'Edit words' : 'Write it down'}</Button> : null}
       </div>
       <ul className="clips">
         {arrival.units.map((unit) => {
