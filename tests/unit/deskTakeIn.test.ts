@@ -1,6 +1,5 @@
 import { spawn } from 'node:child_process'
 import { existsSync, readFileSync, readdirSync, rmSync } from 'node:fs'
-import { join } from 'node:path'
 import { describe, expect, test } from 'vitest'
 import type { DeskEvent } from '../../shared/contract/operations.ts'
 import { createDesk } from '../../electron/desk/createDesk.ts'
