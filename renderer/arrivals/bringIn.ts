@@ -25,6 +25,10 @@ export function cancelBringing(id: number): void {
   aborts.get(id)?.abort()
   drop(id)
 }
+/** Files that are still being handed over would be lost with the window: the browser asks first. */
+const warn = (event: BeforeUnloadEvent): void => event.preventDefault()
+bringingStore.subscribe(({ batches }) => (batches.length ? window.addEventListener('beforeunload', warn) : window.removeEventListener('beforeunload', warn)))
+
 const drop = (id: number): void => bringingStore.setState((state) => ({ batches: state.batches.filter((batch) => batch.id !== id) }))
 const put = (batch: Bringing): void =>
   bringingStore.setState((state) => ({ batches: [...state.batches.filter((old) => old.id !== batch.id), batch] }))

@@ -38,6 +38,7 @@ export function ArrivalsRoom() {
   const stop = all.find((clip) => clip.id === chosen.at(-1))?.id ?? all[0]?.id ?? null
   const today = isoDay(now)
   const isComing = library.jobs.some((job) => job.kind !== 'handoff' && isOpen(job))
+  const isSearch = filter.text !== '' || filter.show === 'waiting'
   const isEmpty = library.loaded && !library.students.length && !library.clips.length
 
   return (
@@ -62,7 +63,7 @@ export function ArrivalsRoom() {
           <ComingIn />
           {!library.loaded ? <Waiting words="Opening the library" /> : null}
           {isEmpty ? <NothingYet onPick={() => picker.current?.click()} /> : null}
-          {library.loaded && !isEmpty && !list.length && !isComing ? <NothingHere isSearch={filter.text !== '' || filter.show === 'waiting'} name={student?.name ?? null} /> : null}
+          {library.loaded && !isEmpty && !list.length && (isSearch || !isComing) ? <NothingHere isSearch={isSearch} name={student?.name ?? null} /> : null}
           {list.map((arrival) => <ArrivalGroup key={arrival.key} arrival={arrival} chosen={chosen} stop={stop} now={now} gap={gapOf(arrival.student, today)} />)}
         </div>
       </section>
