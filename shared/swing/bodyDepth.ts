@@ -11,8 +11,11 @@ export interface Depth {
   readonly sigma: number
 }
 
-const towardBall: Partial<Record<PointName, Depth>> = {
-  head: { at: 0.25, sigma: 0.12 }, crown: { at: 0.2, sigma: 0.12 },
+/** A point, or a place midway between two that turns less than either. */
+export type DepthName = PointName | 'midShoulders' | 'midHips'
+
+const towardBall: Partial<Record<DepthName, Depth>> = {
+  head: { at: 0.25, sigma: 0.12 }, crown: { at: 0.2, sigma: 0.12 }, midShoulders: { at: 0.17, sigma: 0.08 }, midHips: { at: -0.02, sigma: 0.06 },
   spineTop: { at: 0.17, sigma: 0.12 }, spineBase: { at: -0.08, sigma: 0.1 },
   leadShoulder: { at: 0.2, sigma: 0.15 }, trailShoulder: { at: 0.15, sigma: 0.15 },
   leadElbow: { at: 0.25, sigma: 0.17 }, trailElbow: { at: 0.15, sigma: 0.17 },
@@ -22,8 +25,8 @@ const towardBall: Partial<Record<PointName, Depth>> = {
   leadAnkle: { at: 0, sigma: 0.03 }, trailAnkle: { at: 0, sigma: 0.03 },
   clubhead: { at: 0.5, sigma: 0.5 }, shaftEnd: { at: 0.5, sigma: 0.5 }, ball: { at: 0.8, sigma: 0.15 },
 }
-const towardTarget: Partial<Record<PointName, Depth>> = {
-  head: { at: 0, sigma: 0.08 }, crown: { at: 0, sigma: 0.08 },
+const towardTarget: Partial<Record<DepthName, Depth>> = {
+  head: { at: 0, sigma: 0.08 }, crown: { at: 0, sigma: 0.08 }, midShoulders: { at: 0, sigma: 0.07 }, midHips: { at: 0, sigma: 0.07 },
   spineTop: { at: 0.02, sigma: 0.08 }, spineBase: { at: 0.02, sigma: 0.08 },
   leadShoulder: { at: 0.12, sigma: 0.15 }, trailShoulder: { at: -0.12, sigma: 0.15 },
   leadElbow: { at: 0.05, sigma: 0.2 }, trailElbow: { at: -0.15, sigma: 0.2 },
@@ -34,7 +37,7 @@ const towardTarget: Partial<Record<PointName, Depth>> = {
   clubhead: { at: 0, sigma: 0.5 }, shaftEnd: { at: 0, sigma: 0.5 }, ball: { at: 0, sigma: 0.1 },
 }
 
-export const usualDepth = (view: ViewName, point: PointName): Depth =>
+export const usualDepth = (view: ViewName, point: DepthName): Depth =>
   (view === 'face-on' ? towardBall : towardTarget)[point] ?? { at: 0.1, sigma: 0.2 }
 
 /** The plane that angles are read on, metres along the same axis; where it stands moves no angle of a square camera. */

@@ -71,9 +71,10 @@ export function landmarkAt(swing: Swing, view: SwingView, landmark: Landmark, t:
   }
   const pair = stands[landmark]
   if (pair && !view.tracks.has(landmark as PointName)) {
-    const a = planeAt(swing, view, pair[0], t, purpose)
+    const as = pair[0] === 'leadHip' ? 'midHips' : 'midShoulders'
+    const a = planeAt(swing, view, pair[0], t, purpose, as)
     if (isMissing(a)) return a
-    const b = planeAt(swing, view, pair[1], t, purpose)
+    const b = planeAt(swing, view, pair[1], t, purpose, as)
     return isMissing(b) ? b : midway(a, b)
   }
   return planeAt(swing, view, landmark as PointName, t, purpose)

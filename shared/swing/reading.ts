@@ -1,12 +1,13 @@
 import type { PointName, PointsFile, PositionName, ViewName } from '../contract/pointsFile.ts'
 import { meetPlane, type Camera } from '../camera/projection.ts'
+import { usualPitchSigma } from '../camera/level.ts'
 import type { Scale } from '../camera/scale.ts'
 import { meetSightlines } from '../camera/triangulation.ts'
 import type { Vec3 } from '../geometry/vec.ts'
-import { add, exact, linear, measured, propagate, scaled, times as product, type Sources, type Uncertain } from '../signal/uncertain.ts'
-import { bodyPlane, usualDepth } from './bodyDepth.ts'
+import { add, exact, linear, measured, propagate, scaled, times as product, withError, type Sources, type Uncertain } from '../signal/uncertain.ts'
+import { bodyPlane, usualDepth, type DepthName } from './bodyDepth.ts'
 import { placeAt, sampleTrack, type Sample } from './track.ts'
-import type { SwingView } from './viewOf.ts'
+import { usualFocal, type SwingView } from './viewOf.ts'
 
 /** Why something cannot be had, in words for the coach. */
 export interface Missing {
@@ -132,15 +133,20 @@ export function spaceMissing(swing: Swing): Missing | null {
 
 const along = (view: SwingView): Vec3 => (view.name === 'face-on' ? [0, 0, 1] : [1, 0, 0])
 
-/** How deep the point stands along the view's line of sight, metres in the world: from both views, else as bodies usually stand. */
-function depthAt(swing: Swing, view: SwingView, point: PointName, t: Uncertain): Uncertain {
+/**
+ * How deep the point stands along the view's line of sight, metres in the world: from both views, else as bodies usually
+ * stand, half of that error staying through the swing and half changing with the instant.
+ * @param as the landmark that the point is read for: points midway between two stand at one depth
+ */
+function depthAt(swing: Swing, view: SwingView, point: PointName, t: Uncertain, as: DepthName): Uncertain {
   const second = other(swing, view)
   if (second && hasSpace(swing)) {
     const p = spaceAt(swing, point, t)
     if (!isMissing(p)) return view.name === 'face-on' ? p.z : p.x
   }
-  const usual = usualDepth(view.name, point)
-  return measured(usual.at, usual.sigma, swing.sources.of(`depth ${view.name} ${point}`))
+  const usual = usualDepth(view.name, as)
+  const stays = measured(usual.at, usual.sigma * Math.SQRT1_2, swing.sources.of(`depth ${view.name} ${as}`))
+  return withError(stays, usual.sigma * Math.SQRT1_2, swing.sources.of(`depth ${view.name} ${as} ${t.value}`))
 }
 
 function throughCamera(camera: Camera, view: SwingView, sample: Sample, depth: Uncertain): PlanePoint | Missing {
@@ -157,15 +163,15 @@ function throughCamera(camera: Camera, view: SwingView, sample: Sample, depth: U
 }
 
 /** The point on the view's plane at an instant: metres through a camera or by the scale, else pixels (for shapes only). */
-export function planeAt(swing: Swing, view: SwingView, point: PointName, t: Uncertain, purpose: Purpose): PlanePoint | Missing {
-  return once(swing, t, `plane ${view.name} ${point} ${purpose}`, () => readPlane(swing, view, point, t, purpose))
+export function planeAt(swing: Swing, view: SwingView, point: PointName, t: Uncertain, purpose: Purpose, as: DepthName = point): PlanePoint | Missing {
+  return once(swing, t, `plane ${view.name} ${point} ${purpose} ${as}`, () => readPlane(swing, view, point, t, purpose, as))
 }
 
-function readPlane(swing: Swing, view: SwingView, point: PointName, t: Uncertain, purpose: Purpose): PlanePoint | Missing {
+function readPlane(swing: Swing, view: SwingView, point: PointName, t: Uncertain, purpose: Purpose, as: DepthName): PlanePoint | Missing {
   const sample = pictureAt(swing, view, point, t)
   if (isMissing(sample)) return sample
   if (view.camera) {
-    const depth = purpose === 'shape' ? exact(bodyPlane(view.name)) : depthAt(swing, view, point, t)
+    const depth = purpose === 'shape' ? exact(bodyPlane(view.name)) : depthAt(swing, view, point, t, as)
     return throughCamera(view.camera, view, sample, depth)
   }
   // Up leans right by the roll: turn the picture back, about its middle.
@@ -183,8 +189,31 @@ function readPlane(swing: Swing, view: SwingView, point: PointName, t: Uncertain
   const scale = swing.scales.get(view.name)
   if (!scale)
     return missing(`the ${view.name} view has no scale: it needs a camera matrix, the ball's diameter, the club's length with its butt and head, or the stature with head and ankles at address`)
+  return offPlane(swing, view, turned, scale, depthAt(swing, view, point, t, as))
+}
+
+/** How far an unmarked camera's axis is usually off square to its plane, radians: common practice, no source. */
+const usualYawSigma = (3.5 * Math.PI) / 180
+
+/**
+ * A levelled picture point in metres by a scale that holds on the body's plane. What stands nearer looks larger by
+ * depth over distance, and where the camera is not square to the plane, depth shows as sideways and upward.
+ */
+function offPlane(swing: Swing, view: SwingView, p: PlanePoint, scale: Scale, depth: Uncertain): PlanePoint {
   const k = measured(scale.metresPerPx, scale.sigma, swing.sources.of(`scale ${view.name}`))
-  return { u: product(turned.u, k), v: product(turned.v, k) }
+  const distance = usualFocal(view) * scale.metresPerPx
+  const off = depth.value - bodyPlane(view.name)
+  const nearer = view.name === 'face-on' ? 1 : -1
+  const shrink = 1 - (nearer * off) / distance
+  const yaw = measured(0, usualYawSigma, swing.sources.of(`yaw ${view.name}`))
+  const pitch = measured(0, usualPitchSigma, swing.sources.of(`pitch ${view.name}`))
+  const at = (px: Uncertain, tilt: Uncertain): Uncertain => {
+    const u = product(px, k)
+    // Depth's own error times a tilt of either sign: its size, as an error apart from that of the magnification.
+    const slant: Uncertain = { value: 0, parts: new Map([...depth.parts].map(([source, part]) => [swing.sources.of(`slant ${tilt === yaw ? 'u' : 'v'} ${source}`), part * usualYawSigma])) }
+    return linear(shrink * u.value, [u, depth, tilt, slant], [shrink, (-nearer * u.value) / distance, off, 1])
+  }
+  return { u: at(p.u, yaw), v: at(p.v, pitch) }
 }
 
 /** Midway between two points of a plane. */

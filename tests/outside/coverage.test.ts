@@ -1,0 +1,53 @@
+import { describe, expect, it } from 'vitest'
+import { coverage, type Run } from '../fixtures/coverage.ts'
+import { recordedSwing } from '../fixtures/swingSim.ts'
+import { seededRandom } from '../../shared/signal/random.ts'
+
+const main: Run = {
+  swings: 140, seed: 7, source: 'parametric', views: ['face-on', 'down-the-line'],
+  how: { sigmaPx: 1.5, fps: 120, syncSigma: 0.002, matrices: true, positionSigma: 0.003 },
+}
+
+/**
+ * Readings of one swing share its errors, so that a measure counts as one case a swing. With n swings the share that
+ * holds is itself known to 2.6 standard deviations (99 %): what is asked is 63 to 73 % within that. The nightly run of
+ * 2000 swings asks for 63 to 73 % without it.
+ */
+const band = (n: number, share = 0.683) => 2.6 * Math.sqrt((share * (1 - share)) / n)
+
+describe('errors are honest', () => {
+  it('the 68 % interval of every measure holds the truth 63 to 73 % of the time', () => {
+    const tallies = coverage(main)
+    expect(tallies.size).toBeGreaterThan(38)
+    const slack = band(main.swings)
+    let held = 0
+    let all = 0
+    for (const [id, t] of tallies) {
+      held += t.held
+      all += t.all
+      // A measure that is often refused has fewer cases still.
+      const wide = Math.max(slack, band(Math.min(t.all, main.swings)))
+      expect(t.held / t.all, `${id}: ${t.held} of ${t.all}`).toBeGreaterThan(0.63 - wide)
+      expect(t.held / t.all, `${id}: ${t.held} of ${t.all}`).toBeLessThan(0.73 + wide)
+    }
+    expect(held / all).toBeGreaterThan(0.64)
+    expect(held / all).toBeLessThan(0.72)
+  })
+
+  it('positions that are found lie where they were built in', () => {
+    const run: Run = { ...main, swings: 50, seed: 8, how: { ...main.how, positionSigma: null } }
+    const tallies = coverage(run)
+    for (const name of ['takeaway', 'shaft-level-back', 'lead-arm-level-back', 'top', 'lead-arm-level-down', 'shaft-level-down', 'impact', 'shaft-level-through']) {
+      const t = tallies.get(`position ${name}`)!
+      expect(t.all, name).toBeGreaterThan(0.8 * run.swings)
+      expect(t.held / t.all, name).toBeGreaterThan(0.63 - band(run.swings))
+      expect(t.within2 / t.all, name).toBeGreaterThan(0.93 - band(run.swings, 0.95))
+    }
+  })
+
+  // Joints: CMU Graphics Lab Motion Capture Database, through four random cameras and more with noise; club by our own code.
+  it.skipIf(!recordedSwing(seededRandom(1)))('on a recorded motion every measure is within two errors in at least 93 % of cases', () => {
+    const run: Run = { ...main, swings: 40, seed: 9, source: 'recorded' }
+    for (const [id, t] of coverage(run)) expect(t.within2 / t.all, `${id}: ${t.within2} of ${t.all}`).toBeGreaterThan(0.93 - band(run.swings, 0.95))
+  })
+})
