@@ -1,8 +1,11 @@
 import { useEffect, useMemo, useRef, useState, type KeyboardEvent } from 'react'
+import { DeskError } from '../../shared/contract/errors.ts'
+import { goTo } from '../ui/appStore.ts'
 import { Button } from '../ui/Button.tsx'
 import { useDesk, useLibrary, useNow } from '../ui/desk.tsx'
 import { Waiting } from '../ui/EmptyState.tsx'
 import { isOpen } from '../ui/jobTimes.ts'
+import { tellFault } from '../ui/notices.ts'
 import { useKeys } from '../ui/useKeys.ts'
 import { isoDay } from '../ui/words.ts'
 import { ArrivalGroup } from './ArrivalGroup.tsx'
@@ -76,12 +79,15 @@ export function ArrivalsRoom() {
   )
 }
 
-/** Opens the take-in sheet with files, or adds them to the one that is open. */
+/** Opens the take-in sheet with files, or adds them to the one that is open; from whichever room they were dropped on. */
 function takeIn(files: readonly File[]): void {
   if (!files.length) return
   const { sheet, filter } = arrivalsStore.getState()
-  if (sheet?.kind === 'take-in') openSheet({ ...sheet, files: [...sheet.files, ...files] })
-  else openSheet({ kind: 'take-in', files, studentId: filter.studentId })
+  if (sheet?.kind === 'take-in') return openSheet({ ...sheet, files: [...sheet.files, ...files] })
+  // Another dialog holds what was typed into it, which must not be lost to a drop.
+  if (document.querySelector('dialog[open]')) return tellFault(new DeskError('bad-input', 'Files cannot come in while a dialog is open.', { remedy: 'Close it, then drop them again.' }))
+  goTo('arrivals')
+  openSheet({ kind: 'take-in', files, studentId: filter.studentId })
 }
 
 /** Files dropped anywhere on the window; true while some hang over it. */

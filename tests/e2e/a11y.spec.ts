@@ -1,5 +1,5 @@
 /** axe-core over each room and each dialog, dark and light: nothing serious. */
-import { readFile } from 'node:fs/promises'
+import { readFile, rm } from 'node:fs/promises'
 import { createRequire } from 'node:module'
 import { join } from 'node:path'
 import type { Page } from '@playwright/test'
@@ -44,6 +44,7 @@ async function fill(desk: TestDesk): Promise<void> {
     items: [{ source: { path }, view: 'face-on', captureRate: null }, { source: { path: `${path}.missing.mp4` }, view: null, captureRate: null }],
   })
   await expect.poll(async () => (await desk.call('job.list', {})).every((job) => job.state === 'done' || job.state === 'failed'), { timeout: 30_000 }).toBe(true)
+  await rm(path)
 }
 
 test('Arrivals and its dialogs', async ({ page, desk }) => {

@@ -108,6 +108,13 @@ test('an empty library, a new student, three files of which one is bad, a pair, 
   await page.getByRole('button', { name: 'Open both on the Bench' }).first().click()
   await expect(page.getByRole('tab', { name: 'Bench' })).toHaveAttribute('aria-selected', 'true')
   await expect(page.locator('#panel-bench')).toBeVisible()
+
+  // What is dropped on another room is taken in as well, and the same file is known again.
+  await drop(page, [front])
+  await page.getByRole('dialog', { name: 'Take in 1 file' }).getByRole('button', { name: 'Take in' }).click()
+  await expect(page.getByRole('tab', { name: 'Arrivals' })).toHaveAttribute('aria-selected', 'true')
+  await expect(page.getByRole('region', { name: 'Coming in' }).getByText('1 known already')).toBeVisible({ timeout: 15_000 })
+  await expect(page.locator('.clip')).toHaveCount(2)
 })
 
 test('a capture rate that the file got wrong is corrected, and unpairing leaves two single clips', async ({ page, desk }) => {
