@@ -37,8 +37,8 @@ export function drawMark(ctx: Canvas2D, mark: Mark, place: MarkPlace): void {
     stroke(ctx, mark, points, width, place)
   }
   ctx.setLineDash([])
-  if (mark.shape === 'angle') drawAngleWords(ctx, mark, points, place.unit, colour)
-  if (mark.text !== '') drawWords(ctx, mark.text, captionPlace(mark, points, place), place.unit * 24, colour, 'left')
+  if (mark.shape === 'angle') drawAngleWords(ctx, mark, points, place, colour)
+  if (mark.text !== '') drawWords(ctx, mark.text, captionPlace(mark, points, place), place.unit * 24, colour, 'left', place.rect)
   ctx.restore()
 }
 
@@ -158,7 +158,7 @@ function angleSweep(arm: Vec2, vertex: Vec2, other: Vec2): { start: number; turn
 }
 
 /** The angle's size with its error, read in the picture. */
-function drawAngleWords(ctx: Canvas2D, mark: Mark, points: readonly Vec2[], unit: number, colour: string): void {
+function drawAngleWords(ctx: Canvas2D, mark: Mark, points: readonly Vec2[], { unit, rect }: MarkPlace, colour: string): void {
   const [arm, vertex, other] = points as [Vec2, Vec2, Vec2]
   const reading = pictureAngle(mark.points as [Vec2, Vec2, Vec2])
   if (!reading) return
@@ -166,23 +166,24 @@ function drawAngleWords(ctx: Canvas2D, mark: Mark, points: readonly Vec2[], unit
   const middle = start + turn / 2
   const away = angleRadius(arm, vertex, other) + unit * 40
   const words = `${Math.round(reading.degrees)} ± ${Math.max(1, Math.round(reading.sigma))}°`
-  drawWords(ctx, words, [vertex[0] + Math.cos(middle) * away, vertex[1] + Math.sin(middle) * away], unit * 24, colour, 'center')
+  drawWords(ctx, words, [vertex[0] + Math.cos(middle) * away, vertex[1] + Math.sin(middle) * away], unit * 24, colour, 'center', rect)
 }
 
 function captionPlace(mark: Mark, points: readonly Vec2[], place: MarkPlace): Vec2 {
   const [a, b] = points as [Vec2, Vec2 | undefined]
   const unit = place.unit
-  if (mark.shape === 'box' && b) return [Math.min(a[0], b[0]), Math.min(a[1], b[1]) - unit * 36]
-  if (mark.shape === 'circle' && b) return [a[0] - distance2(a, b), a[1] - distance2(a, b) - unit * 36]
+  if (mark.shape === 'box' && b) return [Math.min(a[0], b[0]), Math.min(a[1], b[1]) - unit * 44]
+  if (mark.shape === 'circle' && b) return [a[0] - distance2(a, b), a[1] - distance2(a, b) - unit * 44]
   const end = points[points.length - 1]!
   return [end[0] + unit * 12, end[1] - unit * 34]
 }
 
 /**
  * Words on a dark plate, with a strip of the mark's ink at their left: warm white reads at any size, which the darker
- * inks do not. `at` is the plate's top left corner, or its middle where centred. Line feeds break lines.
+ * inks do not. `at` is the plate's top left corner, or its middle where centred. Line feeds break lines. A plate whose
+ * place lies in `within` is shifted until all of it does, as far as it fits.
  */
-export function drawWords(ctx: Canvas2D, text: string, at: Vec2, size: number, colour: string, align: 'left' | 'center'): void {
+export function drawWords(ctx: Canvas2D, text: string, at: Vec2, size: number, colour: string, align: 'left' | 'center', within: Rect | null = null): void {
   ctx.font = `600 ${size.toFixed(2)}px ${pictureFont}`
   ctx.textBaseline = 'middle'
   ctx.textAlign = 'left'
@@ -192,8 +193,10 @@ export function drawWords(ctx: Canvas2D, text: string, at: Vec2, size: number, c
   const strip = size * 0.2
   const width = widest + 2 * pad + strip
   const height = lines.length * size * 1.28 + pad
-  const x = align === 'left' ? at[0] : at[0] - width / 2
-  const y = align === 'left' ? at[1] : at[1] - height / 2
+  const inside = within !== null && at[0] >= within.x && at[0] <= within.x + within.width && at[1] >= within.y - height && at[1] <= within.y + within.height
+  const hold = (start: number, length: number, from: number, whole: number): number => (inside ? Math.max(from, Math.min(start, from + whole - length)) : start)
+  const x = hold(align === 'left' ? at[0] : at[0] - width / 2, width, within?.x ?? 0, within?.width ?? 0)
+  const y = hold(align === 'left' ? at[1] : at[1] - height / 2, height, within?.y ?? 0, within?.height ?? 0)
   ctx.fillStyle = haloColour
   ctx.beginPath()
   ctx.roundRect(x, y, width, height, size * 0.28)
