@@ -12,7 +12,7 @@ import { usualFocal, type SwingView } from '../viewOf.ts'
 const draws = 160
 const seed = 2023
 /** A head moves slowly: the windows that smooth it, half-widths in seconds. */
-const slow = [0.15, 0.11, 0.08, 0.05, 0.033]
+const slow = [0.11, 0.08, 0.05, 0.033]
 /** How finely the path is read, seconds. */
 const grid = 1 / 75
 /** A head's height, chin to crown, over stature: Drillis & Contini 1966, after Winter, fig. 4.1 (from memory). */
@@ -20,6 +20,8 @@ const headHeight = 0.13
 
 /** How far, usually, a head changes its distance from the camera while it swings, metres: common practice, no source. */
 const depthChange = 0.03
+/** How far a change of depth that the other view shows is off by its placing, metres, at a pixel or two of error. */
+const depthError = 0.003
 
 /** The head's way on its plane, metres from its place at address, and what a pixel of noise does to it. */
 interface Path {
@@ -64,7 +66,7 @@ function reader(swing: Swing, view: SwingView): { at: (x: number, y: number, t: 
       return q && [faceOn ? q[0] : q[2], q[1]]
     },
     share: () => (known ? 0 : usual.sigma / far),
-    parallax: (v) => (known ? 0 : (Math.abs(v - camera.place[1]) * depthChange) / far),
+    parallax: (v) => (Math.abs(v - camera.place[1]) * (known ? depthError : depthChange)) / far,
   }
 }
 
@@ -119,36 +121,58 @@ function pathOf(swing: Swing, view: SwingView, from: number, to: number): Path |
   return { track, home, blends, u, v, scale, share: read.share(x, y), parallax: read.parallax(origin[1]) }
 }
 
-/** The farthest point of a path, redrawn with noise on the placements where there is some. */
-function farthest({ home, blends, u, v, scale }: Path, noise?: { x: Float64Array; y: Float64Array }): number {
-  const hx = noise ? dot(home.weights, noise.x, home.start) : 0
-  const hy = noise ? dot(home.weights, noise.y, home.start) : 0
+/** The farthest point of a path with so much added to it. */
+function farthest({ u, v }: Path, ...added: readonly Float64Array[]): number {
   let most = 0
-  for (let k = 0; k < blends.length; k++) {
-    const blend = blends[k]!
-    const dx = noise ? dot(blend.weights, noise.x, blend.start) - hx : 0
-    const dy = noise ? dot(blend.weights, noise.y, blend.start) - hy : 0
-    const du = u[k]! + scale[0] * dx + scale[1] * dy
-    const dv = v[k]! + scale[2] * dx + scale[3] * dy
+  for (let k = 0; k < u.length; k++) {
+    let du = u[k]!
+    let dv = v[k]!
+    for (const noise of added) {
+      du += noise[2 * k]!
+      dv += noise[2 * k + 1]!
+    }
     most = Math.max(most, du * du + dv * dv)
   }
   return Math.sqrt(most)
 }
 
-function redraw(path: Path): number[] {
-  const { track, home, blends } = path
+/** What the placing's noise may have done to a path: u and v by turns, metres, `draws` times over. */
+function noisePaths({ track, home, blends, scale }: Path): Float64Array[] {
   const random = seededRandom(seed)
   const n = track.times.length
-  const noise = { x: new Float64Array(n), y: new Float64Array(n) }
+  const x = new Float64Array(n)
+  const y = new Float64Array(n)
   const first = Math.min(home.start, blends[0]!.start)
   const last = Math.max(home.start + home.weights.length, ...blends.map((b) => b.start + b.weights.length))
   return Array.from({ length: draws }, () => {
     for (let i = first; i < last; i++) {
-      noise.x[i] = track.sigma[i]! * random.normal()
-      noise.y[i] = track.sigma[i]! * random.normal()
+      x[i] = track.sigma[i]! * random.normal()
+      y[i] = track.sigma[i]! * random.normal()
     }
-    return farthest(path, noise)
+    const hx = dot(home.weights, x, home.start)
+    const hy = dot(home.weights, y, home.start)
+    const out = new Float64Array(2 * blends.length)
+    blends.forEach((blend, k) => {
+      const dx = dot(blend.weights, x, blend.start) - hx
+      const dy = dot(blend.weights, y, blend.start) - hy
+      out[2 * k] = scale[0] * dx + scale[1] * dy
+      out[2 * k + 1] = scale[2] * dx + scale[3] * dy
+    })
+    return out
   })
+}
+
+/**
+ * What noise has added to a maximum, from what one more and two more helpings of it add: a maximum grows as c k^a with k
+ * helpings, a = 1 at a sharp peak, 1/2 along a flat way.
+ */
+function collectedBy(best: number, once: number, twice: number): number {
+  const first = once - best
+  if (!(first > 0)) return 0
+  const ratio = (twice - once) / first
+  // (3^a - 2^a) / (2^a - 1) runs from .768 at a = 1/2 to 1 at a = 1, near enough straight.
+  const a = Math.min(1, Math.max(0.5, 0.5 + (0.5 * (ratio - 0.768)) / 0.232))
+  return first / (2 ** a - 1)
 }
 
 const done = new WeakMap<SwingView, Outcome | Missing>()
@@ -167,13 +191,15 @@ function readExcursion(swing: Swing, view: SwingView): Outcome | Missing {
   const path = pathOf(swing, view, address.t.value, impact.t.value)
   if (isMissing(path)) return path
   const best = farthest(path)
-  // What redrawing the noise does to the farthest point shows what the noise already did to it.
-  const redrawn = redraw(path)
-  const collected = redrawn.reduce((sum, r) => sum + r, 0) / draws - best
+  const noise = noisePaths(path)
+  const redrawn = noise.map((n) => farthest(path, n))
+  const mean = (values: readonly number[]) => values.reduce((sum, r) => sum + r, 0) / values.length
+  const once = mean(redrawn)
+  const collected = collectedBy(best, once, mean(noise.map((n, k) => farthest(path, n, noise[(k + 1) % draws]!))))
   const value = Math.max(0, best - collected)
-  // The redrawn way starts from one that is rough already: half of the correction stands for its own error.
-  const other = Math.hypot(path.share * value, path.parallax, collected / 2)
-  const at = (q: number) => 2 * best - quantile(redrawn, q)
+  // The correction is a guess from a way that is rough already: four fifths of it stand for its own error.
+  const other = Math.hypot(path.share * value, path.parallax, 0.8 * collected)
+  const at = (q: number) => value + once - quantile(redrawn, q)
   const low = Math.max(0, value - Math.hypot(value - at(0.84), other))
   const high = value + Math.hypot(at(0.16) - value, other)
   return {
