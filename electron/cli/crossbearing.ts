@@ -2,7 +2,6 @@
 import { readFileSync } from 'node:fs'
 import { basename } from 'node:path'
 import { parseArgs } from 'node:util'
-import { DeskError } from '../../shared/contract/errors.ts'
 import { createDesk, type OpenDesk } from '../desk/createDesk.ts'
 import { faultOf } from '../desk/faultOf.ts'
 import { libraryFolder } from '../library/layout.ts'
@@ -14,6 +13,7 @@ const help = `crossbearing VERB ...
   demo OUT                     makes the demo swings, takes them in, records a scripted lesson and hands it off into the folder OUT
   take-in FILE...              takes clips in; prints an id and a name a line
       --student NAME  --view face-on|down-the-line|other  --club CLUB  --pair one-swing|two-swings|none
+      --scale .5  --seconds 1.2   smaller and shorter swings, made quicker
   measure FILE                 measures a points file; prints the result as JSON
   handoff WALKTHROUGH_ID       renders a walkthrough to a video; prints its path
       --out FILE
@@ -35,9 +35,7 @@ const verbs: Readonly<Record<string, () => Promise<Verb>>> = {
   'backup': async () => backup,
   'restore': async () => restore,
   'check': async () => check,
-  'demo': async () => async () => {
-    throw new DeskError('not-here-yet', 'The demo is not here yet.')
-  },
+  'demo': async () => (await import('./demo.ts')).demo,
   'measure': async () => {
     const { runMeasure } = await import('./measure.ts')
     return ({ words, terminal }) => runMeasure(words, { out: (text) => terminal.out(text.trimEnd()), err: (text) => terminal.say(text.trimEnd()) })
@@ -50,7 +48,7 @@ function readArguments(args: readonly string[]) {
       args: [...args], allowPositionals: true,
       options: {
         library: { type: 'string' }, student: { type: 'string' }, view: { type: 'string' }, club: { type: 'string' }, pair: { type: 'string' },
-        out: { type: 'string' }, deep: { type: 'boolean' }, help: { type: 'boolean', short: 'h' }, version: { type: 'boolean' },
+        out: { type: 'string' }, scale: { type: 'string' }, seconds: { type: 'string' }, deep: { type: 'boolean' }, help: { type: 'boolean', short: 'h' }, version: { type: 'boolean' },
       },
     })
   } catch (error) {

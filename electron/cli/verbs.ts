@@ -14,6 +14,8 @@ export interface Options {
   readonly club?: string | undefined
   readonly pair?: string | undefined
   readonly out?: string | undefined
+  readonly scale?: string | undefined
+  readonly seconds?: string | undefined
   readonly deep?: boolean | undefined
 }
 
