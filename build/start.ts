@@ -1,7 +1,7 @@
 /**
  * `npm start`: builds the renderer where it is out of date, opens it in Electron where a binary can be had, else in a
  * Chromium app window through the loopback host, else prints the address.
- * Options: --library DIR, --port N, --no-window.
+ * Options: --library DIR, --port N, --no-window, --no-build (starts what was built before).
  */
 import { spawn, spawnSync, type ChildProcess } from 'node:child_process'
 import { existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs'
@@ -18,7 +18,7 @@ const root = fileURLToPath(new URL('..', import.meta.url))
 const at = (path: string): string => join(root, path)
 const say = (line: string): void => console.log(line)
 
-const { values } = parseArgs({ options: { 'library': { type: 'string' }, 'port': { type: 'string' }, 'no-window': { type: 'boolean' } } })
+const { values } = parseArgs({ options: { 'library': { type: 'string' }, 'port': { type: 'string' }, 'no-window': { type: 'boolean' }, 'no-build': { type: 'boolean' } } })
 const asked = values.library ?? null
 const port = values.port === undefined ? 0 : Number(values.port)
 if (!Number.isInteger(port) || port < 0 || port > 65535) {
@@ -36,6 +36,7 @@ const newest = (path: string): number => {
 }
 
 function build(config: string, out: string, sources: readonly string[]): void {
+  if (values['no-build']) return
   if (existsSync(at(out)) && newest(at(out)) > Math.max(...sources.map((source) => newest(at(source))))) return
   const { status } = spawnSync(process.execPath, [at('node_modules/vite/bin/vite.js'), 'build', '--config', at(config), '--logLevel', 'warn'], { cwd: root, stdio: 'inherit' })
   if (status !== 0) {
