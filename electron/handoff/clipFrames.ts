@@ -10,13 +10,46 @@ import { probe, type Probed } from '../media/probe.ts'
 
 const bytesOf = (frame: Frame): number => frame.linesize.reduce((sum, line, plane) => sum + line * (plane === 0 ? frame.height : (frame.height + 1) >> 1), 0)
 
+/** A frame of a cache that stays whole until it is let go, even if the cache drops it meanwhile. */
+export interface HeldFrame extends Disposable {
+  readonly frame: Frame
+}
+
+/** One frame of the cache. References to it are counted here: a frame's own copies cost the garbage collector dear. */
+class Entry {
+  readonly frame: Frame
+  readonly bytes: number
+  #holds = 1
+
+  constructor(frame: Frame) {
+    this.frame = frame
+    this.bytes = bytesOf(frame)
+  }
+
+  hold(): HeldFrame {
+    this.#holds++
+    let held = true
+    return {
+      frame: this.frame,
+      [Symbol.dispose]: () => {
+        if (held) this.letGo()
+        held = false
+      },
+    }
+  }
+
+  letGo(): void {
+    if (--this.#holds === 0) this.frame.free()
+  }
+}
+
 /** Decoded frames of all clips of a render, least recently used out first, within a number of bytes. */
 export class FrameCache implements Disposable {
   readonly #limit: number
   #bytes = 0
-  readonly #frames = new Map<string, Frame>()
+  readonly #entries = new Map<string, Entry>()
 
-  constructor(limit = 256 << 20) {
+  constructor(limit = 192 << 20) {
     this.#limit = limit
   }
 
@@ -24,36 +57,36 @@ export class FrameCache implements Disposable {
     return this.#limit
   }
 
-  /** The frame, still the cache's own, or null. */
-  get(key: string): Frame | null {
-    const frame = this.#frames.get(key)
-    if (!frame) return null
-    this.#frames.delete(key)
-    this.#frames.set(key, frame)
-    return frame
+  hold(key: string): HeldFrame | null {
+    const entry = this.#entries.get(key)
+    if (!entry) return null
+    this.#entries.delete(key)
+    this.#entries.set(key, entry)
+    return entry.hold()
   }
 
   /** Takes the frame over. */
   put(key: string, frame: Frame): void {
     this.#drop(key)
-    this.#frames.set(key, frame)
-    this.#bytes += bytesOf(frame)
-    for (const oldest of this.#frames.keys()) {
+    const entry = new Entry(frame)
+    this.#entries.set(key, entry)
+    this.#bytes += entry.bytes
+    for (const oldest of this.#entries.keys()) {
       if (this.#bytes <= this.#limit || oldest === key) break
       this.#drop(oldest)
     }
   }
 
   #drop(key: string): void {
-    const frame = this.#frames.get(key)
-    if (!frame) return
-    this.#frames.delete(key)
-    this.#bytes -= bytesOf(frame)
-    frame.free()
+    const entry = this.#entries.get(key)
+    if (!entry) return
+    this.#entries.delete(key)
+    this.#bytes -= entry.bytes
+    entry.letGo()
   }
 
   [Symbol.dispose](): void {
-    for (const key of this.#frames.keys()) this.#drop(key)
+    for (const key of this.#entries.keys()) this.#drop(key)
   }
 }
 
@@ -107,30 +140,31 @@ export class ClipFrames implements AsyncDisposable {
     return this.#probed.index.ticks.length
   }
 
-  /** Frame number `index`, held inside the clip, turned left for right where it is wanted mirrored. The caller frees it. */
-  frame(index: number, mirrored = false): Promise<Frame> {
+  /** Frame number `index`, held inside the clip, turned left for right where it is wanted mirrored. */
+  frame(index: number, mirrored = false): Promise<HeldFrame> {
     const number = Math.min(Math.max(index, 0), this.count - 1)
     const mine = this.#last.then(() => (mirrored ? this.#findMirrored(number) : this.#find(number)))
     this.#last = mine.catch(() => {})
     return mine
   }
 
-  async #findMirrored(wanted: number): Promise<Frame> {
+  async #findMirrored(wanted: number): Promise<HeldFrame> {
     const key = `${this.#key(wanted)} mirrored`
-    const known = this.#cache.get(key)
-    if (known) return copyOf(known)
-    using frame = await this.#find(wanted)
+    const known = this.#cache.hold(key)
+    if (known) return known
+    using held = await this.#find(wanted)
+    const { frame } = held
     this.#turning ??= await pictureChain('hflip', {
       width: frame.width, height: frame.height, format: frame.format, timeBase: { num: 1, den: 1 }, colorSpace: frame.colorSpace, colorRange: frame.colorRange,
     })
     const turned = await through(this.#turning, frame, this.#path)
     this.#cache.put(key, turned)
-    return copyOf(turned)
+    return this.#cache.hold(key)!
   }
 
-  async #find(wanted: number): Promise<Frame> {
-    const known = this.#cache.get(this.#key(wanted))
-    if (known) return copyOf(known)
+  async #find(wanted: number): Promise<HeldFrame> {
+    const known = this.#cache.hold(this.#key(wanted))
+    if (known) return known
     const { index } = this.#probed
     const seekPoint = seekPointFor(index, wanted)
     const sought = wanted < this.#next || seekPoint.frame > this.#next
@@ -147,15 +181,14 @@ export class ClipFrames implements AsyncDisposable {
         decoded.free()
         continue
       }
-      const shown = await this.#show(decoded)
-      this.#cache.put(this.#key(number), shown)
+      this.#cache.put(this.#key(number), await this.#show(decoded))
       // A frame that the decoder leaves out is stood for by the one after it.
-      if (number >= wanted) return copyOf(shown)
+      if (number >= wanted) return this.#cache.hold(this.#key(number))!
     }
     this.#next = this.count
     for (let before = wanted - 1; before >= Math.max(0, wanted - 8); before--) {
-      const stand = this.#cache.get(this.#key(before))
-      if (stand) return copyOf(stand)
+      const stand = this.#cache.hold(this.#key(before))
+      if (stand) return stand
     }
     throw new MediaError('damaged', this.#path, `at frame ${wanted + 1} of ${this.count}`)
   }
@@ -184,12 +217,6 @@ export class ClipFrames implements AsyncDisposable {
     this.#turning?.close()
     await this.#pictures.close()
   }
-}
-
-function copyOf(frame: Frame): Frame {
-  const copy = frame.clone()
-  if (!copy) throw new Error('no memory for a frame')
-  return copy
 }
 
 async function through(chain: FilterChain, frame: Frame, path: string): Promise<Frame> {

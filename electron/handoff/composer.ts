@@ -3,13 +3,14 @@ import { paneViews, type PaneView } from '../../shared/picture/drawInstant.ts'
 import type { Size } from '../../shared/picture/layout.ts'
 import { paneBackground } from '../../shared/picture/palette.ts'
 import type { Stage, StageClips } from '../../shared/walkthrough/stage.ts'
+import type { HeldFrame } from './clipFrames.ts'
 import { InkLayer } from './inkLayer.ts'
 import { placePane, Scratch } from './placePane.ts'
 import { copyPlanes, fillRect, newPicture, planesOf, yuvOfHex, type Planes } from './planes.ts'
 import { Scalers } from './scalers.ts'
 
-/** Where decoded frames come from, turned left for right where mirrored. The caller frees what it gets. */
-export type FrameSource = (clipId: string, frame: number, mirrored: boolean) => Promise<Frame>
+/** Where decoded frames come from, turned left for right where mirrored. The caller lets go of what it gets. */
+export type FrameSource = (clipId: string, frame: number, mirrored: boolean) => Promise<HeldFrame>
 
 /** What a stage looks like at one size. Keeps what did not change since the stage before. */
 export class Composer implements Disposable {
@@ -24,6 +25,7 @@ export class Composer implements Disposable {
   readonly #videoPlanes: Planes
   /** Two that take turns: one may still be read by the encoder. */
   readonly #finished: readonly [Frame, Frame]
+  readonly #finishedPlanes: readonly [Planes, Planes]
   #turn: 0 | 1 = 0
   #placed = new Map<number, string>()
   #layout = ''
@@ -39,6 +41,7 @@ export class Composer implements Disposable {
     this.#video = newPicture(size)
     this.#videoPlanes = planesOf(this.#video)
     this.#finished = [newPicture(size), newPicture(size)]
+    this.#finishedPlanes = [planesOf(this.#finished[0]), planesOf(this.#finished[1])]
   }
 
   /**
@@ -56,16 +59,16 @@ export class Composer implements Disposable {
     try {
       if (anew) fillRect(this.#videoPlanes, { x: 0, y: 0, ...this.#size }, this.#background)
       this.#layout = layout
-      due.forEach((view, i) => this.#place(view, frames[i]!))
+      due.forEach((view, i) => this.#place(view, frames[i]!.frame))
     } finally {
-      for (const frame of frames) frame.free()
+      for (const held of frames) held[Symbol.dispose]()
     }
     const inked = this.#ink.update(overlay)
     if (inked) this.counts.inked++
     if (!inked && !anew && due.length === 0) return this.#finished[this.#turn]
     this.#begun = true
     this.#turn = this.#turn === 0 ? 1 : 0
-    const planes = planesOf(this.#finished[this.#turn])
+    const planes = this.#finishedPlanes[this.#turn]
     copyPlanes(this.#videoPlanes, planes)
     if (!this.#ink.empty) this.#ink.lay(planes)
     this.counts.composed++
@@ -75,10 +78,10 @@ export class Composer implements Disposable {
   /** Has the frames that a stage needs decoded ahead, into the source's cache. */
   async prepare(stage: Stage): Promise<void> {
     const views = paneViews({ size: this.#size, stage, clips: this.#clips })
-    for (const frame of await Promise.all(views.map((view) => this.#fetch(view)))) frame.free()
+    for (const held of await Promise.all(views.map((view) => this.#fetch(view)))) held[Symbol.dispose]()
   }
 
-  #fetch = (view: PaneView): Promise<Frame> => this.#source(view.clipId, view.frame, view.place.transform.a < 0)
+  #fetch = (view: PaneView): Promise<HeldFrame> => this.#source(view.clipId, view.frame, view.place.transform.a < 0)
 
   #place(view: PaneView, frame: Frame): void {
     const clip = this.#clips[view.clipId]!

@@ -1,11 +1,10 @@
-import type { Frame } from 'node-av'
 import { DeskError } from '../../shared/contract/errors.ts'
 import { paneViews } from '../../shared/picture/drawInstant.ts'
 import type { Size } from '../../shared/picture/layout.ts'
 import { applyEvent } from '../../shared/walkthrough/events.ts'
 import type { Log } from '../../shared/walkthrough/log.ts'
 import type { Stage } from '../../shared/walkthrough/stage.ts'
-import { ClipFrames, FrameCache } from './clipFrames.ts'
+import { ClipFrames, FrameCache, type HeldFrame } from './clipFrames.ts'
 
 export interface HandoffClip {
   /** The original. */
@@ -13,8 +12,8 @@ export interface HandoffClip {
 }
 
 export interface OpenClips extends AsyncDisposable {
-  /** The caller frees the frame. */
-  frame(clipId: string, frame: number, mirrored: boolean): Promise<Frame>
+  /** The caller lets go of the frame. */
+  frame(clipId: string, frame: number, mirrored: boolean): Promise<HeldFrame>
 }
 
 /** The largest scale, image space to canvas, at which the log shows each clip in a picture of this size. */

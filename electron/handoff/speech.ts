@@ -34,10 +34,19 @@ const near = 0.15
 const toStereo = 'pan=stereo|c0=c0|c1=c0'
 // Peaks between samples show at four times the rate (BS.1770, annex 2).
 const limiter = `aresample=192000,alimiter=level=disabled:limit=${(10 ** (peakCeilingDb / 20)).toFixed(5)}:attack=4:release=60:latency=1,aresample=${soundRate}`
-const levelFilters = (gainDb: number, limited: boolean): string => [toStereo, `volume=${gainDb.toFixed(3)}dB:precision=float`, ...(limited ? [limiter] : [])].join(',')
+const levelFilters = (gainDb: number, limited: boolean): string => [`volume=${gainDb.toFixed(3)}dB:precision=float`, ...(limited ? [limiter] : [])].join(',')
+/** Two equal channels are as much louder than one, by the sum of channels' powers (BS.1770-5, annex 1). */
+const twoChannelsDb = 10 * Math.log10(2)
 
-/** Decodes a sound to 48 kHz, mono unless told otherwise, and hands it through a chain of filters, frame by frame; each frame is the caller's to free. */
-async function* through(path: string, filters: string, signal: AbortSignal | undefined, channels: 1 | 2 = 1): AsyncGenerator<Frame, void> {
+interface Way {
+  readonly channels: 1 | 2
+  readonly signal: AbortSignal | undefined
+  /** Hears how many samples went in. */
+  readonly onSamples?: (count: number) => void
+}
+
+/** Decodes a sound to 48 kHz and hands it through a chain of filters, frame by frame; each frame is the caller's to free. */
+async function* through(path: string, filters: string, { channels, signal, onSamples }: Way): AsyncGenerator<Frame, void> {
   await using media = await openMedia(path)
   if (!media.sound) throw new MediaError('no-sound', path)
   using decoder = await openSoundDecoder(media.sound, { channels, frameSize: 4096 })
@@ -48,6 +57,7 @@ async function* through(path: string, filters: string, signal: AbortSignal | und
   const out: Frame[] = []
   const take = async (frame: Frame): Promise<void> => {
     using own = frame
+    onSamples?.(own.nbSamples)
     chain ??= await soundChain(filters, { sampleRate: soundRate, format: 'fltp', layout: channels === 1 ? 'mono' : 'stereo', timeBase: { num: 1, den: soundRate } })
     await chain.push(own, (made) => void out.push(made))
   }
@@ -70,32 +80,23 @@ async function* through(path: string, filters: string, signal: AbortSignal | und
   }
 }
 
-async function measure(path: string, filters: string, signal: AbortSignal | undefined, channels: 1 | 2 = 1): Promise<Loudness> {
+async function measure(path: string, filters: string, way: Way): Promise<Loudness> {
   // The meter works in tenths of a second: as much silence lets the last one through.
   const chain = `${filters},apad=pad_dur=0.1,ebur128=peak=true:metadata=1`
   let integrated = -Infinity
   let peak = 0
-  for await (const frame of through(path, chain, signal, channels)) {
+  for await (const frame of through(path, chain, way)) {
     using own = frame
     using metadata = own.getMetadata()
     const value = Number(metadata.get('lavfi.r128.I') ?? Number.NaN)
-    if (value > -70) integrated = value
-    for (const channel of [0, 1]) peak = Math.max(peak, Number(metadata.get(`lavfi.r128.true_peaks_ch${channel}`) ?? 0) || 0)
+    if (value > -70) integrated = value + (way.channels === 1 ? twoChannelsDb : 0)
+    for (let channel = 0; channel < way.channels; channel++) peak = Math.max(peak, Number(metadata.get(`lavfi.r128.true_peaks_ch${channel}`) ?? 0) || 0)
   }
   return { integrated, truePeak: 20 * Math.log10(peak) }
 }
 
 /** Loudness of a file as its two channels play it. Throws a MediaError. */
-export const measureLoudness = (path: string, signal?: AbortSignal): Promise<Loudness> => measure(path, 'anull', signal, 2)
-
-async function countSamples(path: string, signal: AbortSignal | undefined): Promise<number> {
-  let samples = 0
-  for await (const frame of through(path, 'anull', signal)) {
-    samples += frame.nbSamples
-    frame.free()
-  }
-  return samples
-}
+export const measureLoudness = (path: string, signal?: AbortSignal): Promise<Loudness> => measure(path, 'anull', { channels: 2, signal })
 
 /**
  * Finds how to bring a sound to -16 LUFS with peaks held: plain gain where the peaks allow it, else gain into a limiter,
@@ -103,20 +104,21 @@ async function countSamples(path: string, signal: AbortSignal | undefined): Prom
  * Throws a MediaError.
  */
 export async function findLevel(path: string, signal?: AbortSignal): Promise<SpeechLevel> {
-  const samples = await countSamples(path, signal)
-  const before = await measure(path, levelFilters(0, false), signal)
+  let samples = 0
+  const before = await measure(path, levelFilters(0, false), { channels: 1, signal, onSamples: (count) => (samples += count) })
+  const limitedBy = (gain: number): Promise<Loudness> => measure(path, levelFilters(gain, true), { channels: 1, signal })
   if (!Number.isFinite(before.integrated)) {
     const limited = before.truePeak > peakCeilingDb
-    return { gainDb: 0, limited, before, after: limited ? await measure(path, levelFilters(0, true), signal) : before, samples }
+    return { gainDb: 0, limited, before, after: limited ? await limitedBy(0) : before, samples }
   }
   let gainDb = Math.min(mostGainDb, targetLufs - before.integrated)
   if (before.truePeak + gainDb <= peakCeilingDb) {
     return { gainDb, limited: false, before, after: { integrated: before.integrated + gainDb, truePeak: before.truePeak + gainDb }, samples }
   }
-  let after = await measure(path, levelFilters(gainDb, true), signal)
+  let after = await limitedBy(gainDb)
   for (let round = 0; round < 3 && Math.abs(targetLufs - after.integrated) > near && gainDb < mostGainDb; round++) {
     gainDb = Math.min(mostGainDb, gainDb + targetLufs - after.integrated)
-    after = await measure(path, levelFilters(gainDb, true), signal)
+    after = await limitedBy(gainDb)
   }
   return { gainDb, limited: true, before, after, samples }
 }
@@ -124,8 +126,8 @@ export async function findLevel(path: string, signal?: AbortSignal): Promise<Spe
 /** The sound at its level, stereo floats in frames of 1024, `pts` in samples from 0. Each frame is the caller's to free. */
 export async function* levelledSound(path: string, level: SpeechLevel, signal?: AbortSignal): AsyncGenerator<Frame, void> {
   let at = 0n
-  const chain = `${levelFilters(level.gainDb, level.limited)},aformat=sample_fmts=fltp:channel_layouts=stereo,atrim=end_sample=${level.samples},asetnsamples=n=1024:p=0`
-  for await (const frame of through(path, chain, signal)) {
+  const chain = `${levelFilters(level.gainDb, level.limited)},${toStereo},aformat=sample_fmts=fltp:channel_layouts=stereo,atrim=end_sample=${level.samples},asetnsamples=n=1024:p=0`
+  for await (const frame of through(path, chain, { channels: 1, signal })) {
     frame.pts = at
     at += BigInt(frame.nbSamples)
     yield frame
