@@ -1,8 +1,203 @@
-import type { ComponentType } from 'react'
+import { useEffect, useMemo, useRef, type ComponentType } from 'react'
 import type { StageStore } from '../playback/stageStore.ts'
-import { EmptyState } from '../ui/EmptyState.tsx'
+import { goTo, openInLesson, useApp } from '../ui/appStore.ts'
+import { Button } from '../ui/Button.tsx'
+import { useDesk, useLibrary } from '../ui/desk.tsx'
+import { EmptyState, Waiting } from '../ui/EmptyState.tsx'
+import { Warning } from '../ui/Field.tsx'
+import { useKeys } from '../ui/useKeys.ts'
+import { viewWords } from '../ui/words.ts'
+import { Bench } from './bench.ts'
+import { BenchProvider, tellTest, useBench, useParts, useRenderCount, type BenchParts } from './benchContext.tsx'
+import { benchKeys, type Hands } from './benchKeys.ts'
+import { Drawing } from './drawing.ts'
+import { Facts } from './Facts.tsx'
+import { MarkList } from './MarkList.tsx'
+import { keepTie, Opening } from './opening.ts'
+import { BenchOverlay } from './overlay.ts'
+import { DockedPalette, PointerPalette } from './Palette.tsx'
+import { PaneTags } from './PaneTags.tsx'
+import { StagePointer } from './stagePointer.ts'
+import { TwinStrip } from './strip/twinStrip.ts'
+import { TransportBar } from './TransportBar.tsx'
+import { WordsEditor } from './WordsEditor.tsx'
+import './bench.css'
 
-/** Holds the room's place until it is built. */
-export function BenchRoom({ recorder: _recorder }: { readonly recorder: ComponentType<{ readonly store: StageStore; readonly context: null; readonly onRecorded: (walkthroughId: string) => void }> }) {
-  return <EmptyState title="The Bench is not here yet"><p>Clips can be taken in and paired in Arrivals meanwhile.</p></EmptyState>
+/** Records what happens on the stage; given by the shell, because rooms do not know each other. */
+export type Recorder = ComponentType<{
+  readonly store: StageStore
+  readonly context: { readonly swingId: string | null; readonly studentId: string | null; readonly title: string } | null
+  readonly onRecorded: (walkthroughId: string) => void
+}>
+
+/** Two panes and their strips: looked at frame by frame, tied, drawn on, talked over. */
+export function BenchRoom({ recorder }: { readonly recorder: Recorder }) {
+  const desk = useDesk()
+  const parts = useMemo<BenchParts>(() => {
+    const bench = new Bench(desk)
+    return { bench, drawing: new Drawing(bench), opening: new Opening(bench) }
+  }, [desk])
+  useEffect(() => tellTest(parts.bench), [parts])
+  useRequests(parts)
+  useSaving(parts)
+  return <BenchProvider value={parts}><Room recorder={recorder} /></BenchProvider>
+}
+
+function Room({ recorder: Recorder }: { readonly recorder: Recorder }) {
+  useRenderCount()
+  const { bench } = useParts()
+  const isEmpty = useBench((state) => state.clipIds[0] === null && state.clipIds[1] === null)
+  const words = useBench((state) => state.opening)
+  const fault = useBench((state) => state.fault)
+  const stands = useBench((state) => state.paletteStands)
+  const context = useRecordingContext()
+  if (isEmpty) {
+    if (words) return <Waiting words={words} />
+    return (
+      <EmptyState title={fault ? 'This could not be opened' : 'Nothing on the Bench yet'} actions={<Button look="primary" onClick={() => goTo('arrivals')}>Go to Arrivals</Button>}>
+        {fault ? <p role="alert"><Warning /> {fault.message} {fault.remedy}</p> : <p>In Arrivals, choose a clip or a pair and open it on the Bench (key B). Two clips of one swing, or of two, stand side by side here: tie them at an instant, draw on them, and talk it through.</p>}
+      </EmptyState>
+    )
+  }
+  return (
+    <div className="bench">
+      <Stage />
+      <TransportBar />
+      <StripRow />
+      <aside className="bench-side" aria-label="Clips and marks">
+        {words ? <p className="quiet" role="status">{words}</p> : null}
+        {fault ? <p className="not-saved" role="alert"><Warning /><span>{fault.message} {fault.remedy}</span><Button onClick={() => bench.state.setState({ fault: null })}>Dismiss</Button></p> : null}
+        <Facts pane={0} />
+        <Facts pane={1} />
+        {stands === 'docked' ? <DockedPalette /> : null}
+        <MarkList />
+        <div className="bench-recorder"><Recorder store={bench.store} context={context} onRecorded={openInLesson} /></div>
+      </aside>
+    </div>
+  )
+}
+
+const hands: { pointer: StagePointer | null; strip: TwinStrip | null } = { pointer: null, strip: null }
+
+function Stage() {
+  useRenderCount()
+  const { bench, drawing } = useParts()
+  const host = useRef<HTMLDivElement>(null)
+  const tool = useBench((state) => state.tool)
+  useEffect(() => {
+    const detach = bench.attach(host.current!)
+    const overlay = new BenchOverlay(host.current!, bench, drawing)
+    const pointer = new StagePointer(host.current!, bench, drawing)
+    hands.pointer = pointer
+    return () => {
+      hands.pointer = null
+      pointer.dispose()
+      overlay.dispose()
+      detach()
+    }
+  }, [bench, drawing])
+  useKeys(useMemo(() => benchKeys(bench, drawing, (): Hands => hands), [bench, drawing]))
+  return (
+    <div className="bench-stage">
+      <div className="stage-host" ref={host} data-tool={tool} />
+      <PaneTags />
+      <PointerPalette />
+      <WordsEditor />
+    </div>
+  )
+}
+
+function StripRow() {
+  useRenderCount()
+  const { bench } = useParts()
+  const host = useRef<HTMLDivElement>(null)
+  const hasBoth = useBench((state) => state.clipIds[0] !== null && state.clipIds[1] !== null)
+  const clipIds = useBench((state) => state.clipIds)
+  const clips = useLibrary((library) => library.clips)
+  useEffect(() => {
+    const strip = new TwinStrip(host.current!, bench)
+    hands.strip = strip
+    return () => {
+      hands.strip = null
+      strip.dispose()
+    }
+  }, [bench])
+  const name = (id: string | null): string => {
+    const clip = clips.find((one) => one.id === id)
+    return clip ? viewWords[clip.view] : ''
+  }
+  return (
+    <section className="bench-strip" aria-label="Both clips in real time" title={hasBoth ? 'Drag to scrub. Alt and drag moves one strip against the other and ties them so. The wheel zooms.' : 'Drag to scrub. The wheel zooms.'}>
+      <div className="strip-names quiet"><span>seconds</span><span>{name(clipIds[0])}</span><span>{name(clipIds[1])}</span></div>
+      <div className="strip-host" ref={host} />
+    </section>
+  )
+}
+
+/** Opens what the other rooms ask for, and follows what they change of the clips that are open. */
+function useRequests({ bench, opening }: BenchParts): void {
+  const request = useApp((state) => state.bench)
+  const loaded = useLibrary((library) => library.loaded)
+  const swings = useLibrary((library) => library.swings)
+  const clips = useLibrary((library) => library.clips)
+  const opened = useRef<object | null>(null)
+  useEffect(() => {
+    if (!request || !loaded || opened.current === request) return
+    opened.current = request
+    void opening.open(request, swings)
+  }, [request, loaded, swings, opening])
+  useEffect(() => {
+    if (!loaded) return
+    for (const pane of [0, 1] as const) {
+      const open = bench.clip(pane)
+      if (!open) continue
+      const now = clips.find(({ id }) => id === open.id)
+      if (!now) void opening.put(pane, null)
+      else if (now.captureRate !== open.captureRate || now.view !== open.view || now.handedness !== open.handedness)
+        bench.store.know([{ ...open, captureRate: now.captureRate, view: now.view, handedness: now.handedness }])
+    }
+  }, [clips, loaded, bench, opening])
+}
+
+/** Marks and ties are put on disk when the window loses the coach's attention, too. */
+function useSaving({ bench }: BenchParts): void {
+  const desk = useDesk()
+  useEffect(() => {
+    const stopTie = keepTie(bench)
+    const flush = (): void => void bench.saver.flush()
+    const warn = (event: BeforeUnloadEvent): void => {
+      if (bench.state.getState().saving.state === 'failed') event.preventDefault()
+    }
+    window.addEventListener('blur', flush)
+    window.addEventListener('pagehide', flush)
+    document.addEventListener('visibilitychange', flush)
+    window.addEventListener('beforeunload', warn)
+    const settings = (): void => void desk.call('settings.get', {}).then(({ palette }) => bench.state.setState({ paletteStands: palette }), () => undefined)
+    settings()
+    const stopSettings = desk.listen((event) => {
+      if (event.type === 'changed' && event.what === 'settings') settings()
+    })
+    return () => {
+      stopTie()
+      stopSettings()
+      window.removeEventListener('blur', flush)
+      window.removeEventListener('pagehide', flush)
+      document.removeEventListener('visibilitychange', flush)
+      window.removeEventListener('beforeunload', warn)
+      flush()
+    }
+  }, [bench, desk])
+}
+
+function useRecordingContext() {
+  const swing = useBench((state) => state.swing)
+  const clipIds = useBench((state) => state.clipIds)
+  const clips = useLibrary((library) => library.clips)
+  const students = useLibrary((library) => library.students)
+  return useMemo(() => {
+    const clip = clips.find(({ id }) => id === (clipIds[0] ?? clipIds[1]))
+    if (!clip) return null
+    const name = students.find(({ id }) => id === clip.studentId)?.name
+    return { swingId: swing?.id ?? null, studentId: clip.studentId, title: [name, swing?.title || [clip.club, viewWords[clip.view]].filter(Boolean).join(', ')].filter(Boolean).join(': ') }
+  }, [swing, clipIds, clips, students])
 }

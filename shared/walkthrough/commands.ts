@@ -2,7 +2,7 @@ import { apply, invert, scaleOf } from '../geometry/affine.ts'
 import { imagePoint, type ImagePoint, type Vec2 } from '../geometry/vec.ts'
 import { paneTransform, type Rect, type Size } from '../picture/layout.ts'
 import type { StageEvent } from './events.ts'
-import { realSeconds, throughTie, ticksPerRealSecond, type ClipTime, type Loop } from './motion.ts'
+import { realSeconds, ticksPerRealSecond, type ClipTime, type Loop } from './motion.ts'
 import type { Pane, PaneId, Stage } from './stage.ts'
 
 /**
@@ -77,20 +77,22 @@ export function lagOf(stage: Stage, left: ClipTime, right: ClipTime): number {
   return realSeconds(left, left.frames.ticks[0]!, stage.tie.left) - realSeconds(right, right.frames.ticks[0]!, stage.tie.right)
 }
 
-/** Ties so that the right clip lags by so many seconds of the world; tied instants lie at the left playhead, which stays. */
-export function tieWithLag(stage: Stage, left: ClipTime, right: ClipTime, lag: number): StageEvent[] {
-  const at = stage.panes[0].tick
-  const seconds = realSeconds(left, left.frames.ticks[0]!, at) - lag
-  return [{ type: 'tie', tie: { left: at, right: right.frames.ticks[0]! + seconds * ticksPerRealSecond(right) } }]
+/**
+ * Ties so that the right clip lags by so many seconds of the world. The kept pane's tied instant stays (its playhead becomes
+ * it where there was none), and the other's moves.
+ */
+export function tieWithLag(stage: Stage, left: ClipTime, right: ClipTime, lag: number, keep: PaneId = 0): StageEvent[] {
+  const [leftFirst, rightFirst] = [left.frames.ticks[0]!, right.frames.ticks[0]!]
+  if (keep === 0) {
+    const at = stage.tie?.left ?? stage.panes[0].tick
+    return [{ type: 'tie', tie: { left: at, right: rightFirst + (realSeconds(left, leftFirst, at) - lag) * ticksPerRealSecond(right) } }]
+  }
+  const at = stage.tie?.right ?? stage.panes[1].tick
+  return [{ type: 'tie', tie: { left: leftFirst + (realSeconds(right, rightFirst, at) + lag) * ticksPerRealSecond(left), right: at } }]
 }
 
 /** A loop from frame `first` to frame `last`, both shown whole, in ticks; null where they are in the wrong order. */
 export function loopOf({ frames }: Pick<ClipTime, 'frames'>, first: number, last: number): Loop | null {
   if (last < first) return null
   return { from: frames.ticks[first]!, to: frames.ticks[last + 1] ?? frames.endTick }
-}
-
-/** A loop of one clip as the tied clip has it. */
-export function loopThroughTie(loop: Loop, from: ClipTime, to: ClipTime, fromTied: number, toTied: number): Loop {
-  return { from: throughTie(from, to, fromTied, toTied, loop.from), to: throughTie(from, to, fromTied, toTied, loop.to) }
 }

@@ -74,10 +74,14 @@ test('single and twin, of the pane that is active', () => {
 })
 
 test('a tie made of a lag has that lag, whatever the playheads and rates', () => {
-  fc.assert(fc.property(fc.double({ min: -1, max: 1, noNaN: true }), fc.integer({ min: 0, max: 119 }), (lag, frame) => {
-    const stage = after(start, [{ type: 'pane', pane: 0, patch: { tick: clips.l.frames.ticks[frame]! } }])
-    const tied = after(stage, tieWithLag(stage, clips.l, clips.r, lag))
+  fc.assert(fc.property(fc.double({ min: -1, max: 1, noNaN: true }), fc.integer({ min: 0, max: 119 }), fc.constantFrom(0 as const, 1 as const), (lag, frame, keep) => {
+    const stage = after(start, [{ type: 'pane', pane: keep, patch: { tick: clips.l.frames.ticks[frame]! } }])
+    const tied = after(stage, tieWithLag(stage, clips.l, clips.r, lag, keep))
     expect(lagOf(tied, clips.l, clips.r)).toBeCloseTo(lag, 9)
+    // Tying anew leaves the kept pane's tied instant where it was.
+    const again = after(tied, tieWithLag(tied, clips.l, clips.r, lag + 0.1, keep))
+    expect(lagOf(again, clips.l, clips.r)).toBeCloseTo(lag + 0.1, 9)
+    expect(keep === 0 ? again.tie!.left : again.tie!.right).toBe(keep === 0 ? tied.tie!.left : tied.tie!.right)
   }))
 })
 

@@ -1,0 +1,56 @@
+import { useEffect, useRef } from 'react'
+import type { PaneId } from '../../shared/walkthrough/stage.ts'
+import { useLibrary } from '../ui/desk.tsx'
+import { Waiting } from '../ui/EmptyState.tsx'
+import { Warning } from '../ui/Field.tsx'
+import { viewWords } from '../ui/words.ts'
+import { useBench, useParts, useRenderCount } from './benchContext.tsx'
+import { ClipChoice } from './ClipChoice.tsx'
+
+/** What stands over each pane: its name and frame, and what to do where there is no picture. */
+export function PaneTags() {
+  return <><PaneTag pane={0} /><PaneTag pane={1} /></>
+}
+
+function PaneTag({ pane }: { readonly pane: PaneId }) {
+  useRenderCount()
+  const { bench } = useParts()
+  const box = useRef<HTMLDivElement>(null)
+  const frameWords = useRef<HTMLSpanElement>(null)
+  const clipId = useBench((state) => state.clipIds[pane])
+  const state = useBench((one) => one.paneStates[pane])
+  const isActive = useBench((one) => one.active === pane && one.layout === 'twin' && one.clipIds[0] !== null && one.clipIds[1] !== null)
+  const isMirrored = useBench((one) => one.mirror[pane])
+  const clip = useLibrary((library) => library.clips.find(({ id }) => id === clipId))
+
+  useEffect(() => bench.onFrame(() => {
+    const rect = bench.view?.rect(pane)
+    if (!box.current) return
+    box.current.hidden = !rect
+    if (rect) Object.assign(box.current.style, { left: `${rect.x}px`, top: `${rect.y}px`, width: `${rect.width}px`, height: `${rect.height}px` })
+    const shown = bench.view?.shown()[pane]
+    const words = shown === null || shown === undefined ? '' : String(shown + 1)
+    if (frameWords.current && frameWords.current.textContent !== words) frameWords.current.textContent = words
+  }), [bench, pane, clipId])
+
+  return (
+    <div className="pane-tag" ref={box} data-active={isActive}>
+      {clipId === null ? (
+        <div className="pane-words">
+          <p>{pane === 0 ? 'No clip in this pane.' : 'No second clip.'} Choose one to set beside the other:</p>
+          <ClipChoice pane={pane} />
+        </div>
+      ) : (
+        <p className="pane-name">
+          <strong>{clip ? viewWords[clip.view] : 'Clip'}</strong>
+          {isMirrored ? <span>mirrored</span> : null}
+          <span className="numbers" ref={frameWords} data-frame={pane} />
+        </p>
+      )}
+      {clipId !== null && state.kind === 'opening' ? <div className="pane-words"><Waiting words="Opening the review copy" /></div> : null}
+      {clipId !== null && state.kind === 'failed' ? (
+        <div className="pane-words" role="alert"><p><Warning /> {state.error.message}</p><p>If it happens again, take the clip in anew in Arrivals.</p></div>
+      ) : null}
+    </div>
+  )
+}

@@ -1,0 +1,118 @@
+import { isEmpty, diffBetween } from '../../shared/markup/diff.ts'
+import type { History } from '../../shared/markup/history.ts'
+import type { Mark, Marks } from '../../shared/markup/mark.ts'
+import type { Clip } from '../../shared/contract/clip.ts'
+import type { Swing } from '../../shared/contract/student.ts'
+import { tickOf } from '../../shared/walkthrough/motion.ts'
+import { emptyPane, emptyStage, type PaneId } from '../../shared/walkthrough/stage.ts'
+import type { BenchRequest } from '../ui/appStore.ts'
+import { faultOf } from '../ui/notices.ts'
+import type { Bench } from './bench.ts'
+
+/** Brings clips and their marks onto the panes. The newest request wins; undo of a pair is kept while the window lives. */
+export class Opening {
+  readonly #bench: Bench
+  readonly #histories = new Map<string, History<Mark>>()
+  #serial = 0
+
+  constructor(bench: Bench) {
+    this.#bench = bench
+  }
+
+  async open(request: BenchRequest, swings: readonly Swing[]): Promise<void> {
+    const swing = 'swingId' in request ? swings.find(({ id }) => id === request.swingId) ?? null : null
+    const ids: [string | null, string | null] = 'clipId' in request ? [request.clipId, null] : [swing?.leftClipId ?? null, swing?.rightClipId ?? null]
+    // A swing of one clip stands in the left pane.
+    const clipIds: [string | null, string | null] = ids[0] === null ? [ids[1], null] : ids
+    await this.#show(clipIds, swing, ids[0] === null ? null : swing?.tie ?? null)
+  }
+
+  /** Puts another clip into one pane; what the other shows stays. */
+  async put(pane: PaneId, clipId: string | null): Promise<void> {
+    const { panes } = this.#bench.store.stage
+    const clipIds: [string | null, string | null] = [panes[0].clipId, panes[1].clipId]
+    clipIds[pane] = clipId
+    await this.#show(clipIds, null, null)
+  }
+
+  async #show(clipIds: readonly [string | null, string | null], swing: Swing | null, tie: Swing['tie']): Promise<void> {
+    const bench = this.#bench
+    const serial = ++this.#serial
+    const ids = [...new Set(clipIds.filter((id) => id !== null))]
+    bench.state.setState({ opening: ids.length > 1 ? 'Fetching both clips and their marks' : 'Fetching the clip and its marks', fault: null })
+    try {
+      await bench.saver.flush()
+      const [clips, marks] = await Promise.all([
+        Promise.all(ids.map((id) => bench.desk.call('clip.get', { id }))),
+        ids.length ? bench.desk.call('marks.list', { clipIds: ids }) : [],
+      ])
+      if (serial !== this.#serial) return
+      this.#put(clipIds, clips, Object.fromEntries(marks.map((mark) => [mark.id, mark])), swing, tie)
+    } catch (error) {
+      if (serial === this.#serial) bench.state.setState({ opening: null, fault: faultOf(error) })
+    }
+  }
+
+  #put(clipIds: readonly [string | null, string | null], clips: readonly Clip[], marks: Marks, swing: Swing | null, tie: Swing['tie']): void {
+    const bench = this.#bench
+    const before = bench.store.stage
+    bench.store.know(clips.map(stageClipOf))
+    const paneWith = (pane: PaneId): typeof emptyPane => {
+      const clip = clips.find(({ id }) => id === clipIds[pane])
+      if (!clip) return emptyPane
+      // A pane that keeps its clip keeps what it shows.
+      if (!swing && before.panes[pane].clipId === clip.id) return { ...before.panes[pane], tick: bench.store.settled().panes[pane].tick }
+      const tied = tie && (pane === 0 ? tie.left : tie.right)
+      return { ...emptyPane, clipId: clip.id, tick: tied ?? tickOf(clip.frames, 0) }
+    }
+    const key = clips.map(({ id }) => id).toSorted().join(' ')
+    const kept = this.#histories.get(key)
+    const history = kept && isEmpty(diffBetween(textOf(kept.table), textOf(marks))) ? kept : bench.newHistory(marks)
+    this.#histories.set(key, history)
+    bench.clearLoop()
+    bench.dispatch([{ type: 'stage', stage: { ...emptyStage, panes: [paneWith(0), paneWith(1)], tie, marks: history.table, active: clipIds[before.active] === null ? 0 : before.active } }])
+    bench.useHistory(history)
+    bench.state.setState({ opening: null, swing, selected: null, writing: null, palette: null })
+  }
+}
+
+/** What the stage, and so a walkthrough's log, knows of a clip; nothing that names a student or a file. */
+const stageClipOf = ({ id, view, handedness, width, height, frames, captureRate, playRate }: Clip) =>
+  ({ id, view, handedness, width, height, frames, captureRate, playRate })
+
+/** Records as text, so that two loadings of the same marks compare as the same. */
+const textOf = (marks: Marks): Record<string, string> => Object.fromEntries(Object.entries(marks).map(([id, mark]) => [id, JSON.stringify(Object.entries(mark).toSorted())]))
+
+/** Keeps a swing's tie on disk as the coach changes it. */
+export function keepTie(bench: Bench): () => void {
+  let timer: ReturnType<typeof setTimeout> | null = null
+  const save = (): void => {
+    timer = null
+    const { swing } = bench.state.getState()
+    const { tie, panes } = bench.store.stage
+    if (!swing) return
+    // The panes may have been swapped: a swing keeps its own left and right.
+    const isSwapped = panes[0].clipId === swing.rightClipId && panes[0].clipId !== swing.leftClipId
+    const kept = tie && isSwapped ? { left: tie.right, right: tie.left } : tie
+    if (JSON.stringify(kept) === JSON.stringify(swing.tie)) return
+    const { createdAt: _, ...rest } = { ...swing, tie: kept }
+    bench.desk.call('swing.save', rest).then(
+      (saved) => {
+        if (bench.state.getState().swing?.id === saved.id) bench.state.setState({ swing: saved })
+      },
+      (error: unknown) => bench.state.setState({ fault: faultOf(error) }),
+    )
+  }
+  const stop = bench.store.listen((_, event) => {
+    if (event.type !== 'tie') return
+    if (timer) clearTimeout(timer)
+    timer = setTimeout(save, 300)
+  })
+  return () => {
+    stop()
+    if (timer) {
+      clearTimeout(timer)
+      save()
+    }
+  }
+}
