@@ -1,8 +1,12 @@
-/** Orthonormal columns of the powers of (t - at) / scale over some samples, and the triangle that made them. */
+/**
+ * The polynomials orthonormal over some samples (Forsythe 1957), with their values and derivatives at the instant that
+ * fits will be read at.
+ */
 export interface PolynomialBasis {
+  /** One column for each degree: the polynomial at every sample, of length 1. */
   readonly q: readonly Float64Array[]
-  /** r[j][k]: the part of power j along q[k]. */
-  readonly r: readonly Float64Array[]
+  /** atInstant[j][d]: derivative d of polynomial j at the instant, in scaled time. */
+  readonly atInstant: readonly Float64Array[]
   readonly scale: number
 }
 
@@ -17,52 +21,50 @@ export function polynomialBasis(times: ArrayLike<number>, at: number, degree: nu
   let scale = 0
   for (let i = 0; i < n; i++) scale = Math.max(scale, Math.abs(times[i]! - at))
   scale ||= 1
-  const q: Float64Array[] = []
-  const r: Float64Array[] = []
-  for (let j = 0; j < terms; j++) {
-    const column = new Float64Array(n)
-    for (let i = 0; i < n; i++) column[i] = j === 0 ? 1 : ((times[i]! - at) / scale) ** j
-    const row = new Float64Array(terms)
-    // Modified Gram-Schmidt, twice over for accuracy.
-    for (let pass = 0; pass < 2; pass++)
-      for (let k = 0; k < j; k++) {
-        const other = q[k]!
-        let dot = 0
-        for (let i = 0; i < n; i++) dot += other[i]! * column[i]!
-        row[k] = row[k]! + dot
-        for (let i = 0; i < n; i++) column[i] = column[i]! - dot * other[i]!
-      }
+  const x = new Float64Array(n)
+  for (let i = 0; i < n; i++) x[i] = (times[i]! - at) / scale
+  const q: Float64Array[] = [new Float64Array(n).fill(1 / Math.sqrt(n))]
+  const first = new Float64Array(terms)
+  first[0] = 1 / Math.sqrt(n)
+  const atInstant: Float64Array[] = [first]
+  // x q[j] less its parts along q[j] and q[j - 1] is the next one, up to its length; lower ones it has no part along.
+  let beta = 0
+  for (let j = 0; j < degree; j++) {
+    const here = q[j]!
+    const before = q[j - 1]
+    let alpha = 0
+    for (let i = 0; i < n; i++) alpha += x[i]! * here[i]! * here[i]!
+    const next = new Float64Array(n)
     let norm = 0
-    for (let i = 0; i < n; i++) norm += column[i]! ** 2
+    for (let i = 0; i < n; i++) {
+      const value = (x[i]! - alpha) * here[i]! - (before ? beta * before[i]! : 0)
+      next[i] = value
+      norm += value * value
+    }
     norm = Math.sqrt(norm)
-    if (!(norm > 1e-12)) throw new RangeError('the samples do not lie at enough different times')
-    row[j] = norm
-    for (let i = 0; i < n; i++) column[i] = column[i]! / norm
-    q.push(column)
-    r.push(row)
+    if (!(norm > 1e-9)) throw new RangeError('the samples do not lie at enough different times')
+    for (let i = 0; i < n; i++) next[i] = next[i]! / norm
+    const valueHere = atInstant[j]!
+    const valueBefore = atInstant[j - 1]
+    const value = new Float64Array(terms)
+    for (let d = 0; d < terms; d++)
+      value[d] = (-alpha * valueHere[d]! + (d > 0 ? d * valueHere[d - 1]! : 0) - (valueBefore ? beta * valueBefore[d]! : 0)) / norm
+    q.push(next)
+    atInstant.push(value)
+    beta = norm
   }
-  return { q, r, scale }
+  return { q, atInstant, scale }
 }
 
 /** Weights over the samples of a basis that give the fitted polynomial's value (or a derivative) at its instant. */
-export function weightsOf({ q, r, scale }: PolynomialBasis, derivative: number): Float64Array {
-  const terms = q.length
+export function weightsOf({ q, atInstant, scale }: PolynomialBasis, derivative: number): Float64Array {
   const n = q[0]!.length
   const weights = new Float64Array(n)
-  if (derivative >= terms) return weights
-  // The triangle is the transpose of r: solve for the combination of columns that the one power asks for.
-  const y = new Float64Array(terms)
-  for (let j = 0; j < terms; j++) {
-    let rest = j === derivative ? 1 : 0
-    for (let k = 0; k < j; k++) rest -= r[j]![k]! * y[k]!
-    y[j] = rest / r[j]![j]!
-  }
-  let factor = 1
-  for (let k = 2; k <= derivative; k++) factor *= k
-  factor /= scale ** derivative
-  for (let k = 0; k < terms; k++) {
-    const part = y[k]! * factor
-    for (let i = 0; i < n; i++) weights[i] = weights[i]! + q[k]![i]! * part
+  const per = 1 / scale ** derivative
+  for (let j = derivative; j < q.length; j++) {
+    const part = atInstant[j]![derivative]! * per
+    const column = q[j]!
+    for (let i = 0; i < n; i++) weights[i] = weights[i]! + column[i]! * part
   }
   return weights
 }

@@ -40,17 +40,17 @@ export class Sources {
 
 export function sigmaOf(u: Uncertain): number {
   let sum = 0
-  for (const part of u.parts.values()) sum += part * part
+  u.parts.forEach((part) => (sum += part * part))
   return Math.sqrt(sum)
 }
 
 /** value + sum of coefficients times what each input is off by. */
 export function linear(value: number, inputs: readonly Uncertain[], coefficients: ArrayLike<number>): Uncertain {
   const parts = new Map<number, number>()
-  inputs.forEach((input, i) => {
+  for (let i = 0; i < inputs.length; i++) {
     const k = coefficients[i]!
-    if (k !== 0) for (const [source, part] of input.parts) parts.set(source, (parts.get(source) ?? 0) + k * part)
-  })
+    if (k !== 0) inputs[i]!.parts.forEach((part, source) => parts.set(source, (parts.get(source) ?? 0) + k * part))
+  }
   return { value, parts }
 }
 

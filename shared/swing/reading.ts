@@ -2,7 +2,7 @@ import type { PointName, PointsFile, PositionName, ViewName } from '../contract/
 import { meetPlane, type Camera } from '../camera/projection.ts'
 import { usualPitchSigma } from '../camera/level.ts'
 import type { Scale } from '../camera/scale.ts'
-import { meetSightlines } from '../camera/triangulation.ts'
+import { meetSightlines, type Meeting } from '../camera/triangulation.ts'
 import type { Vec3 } from '../geometry/vec.ts'
 import { add, exact, linear, measured, propagate, scaled, times as product, withError, type Sources, type Uncertain } from '../signal/uncertain.ts'
 import { bodyPlane, usualDepth, type DepthName } from './bodyDepth.ts'
@@ -90,12 +90,13 @@ const other = (swing: Swing, view: SwingView): SwingView | undefined => swing.vi
 /** Whether the views show one swing, each through a camera that is known. */
 export const hasSpace = (swing: Swing): boolean => swing.file.sameSwing && swing.views.length === 2 && swing.views.every((v) => v.camera)
 
-/** The point in the world from both views, or why not. */
-export function spaceAt(swing: Swing, point: PointName, t: Uncertain): (SpacePoint & { gap: Uncertain }) | Missing {
-  return once(swing, t, `space ${point}`, () => readSpace(swing, point, t))
+interface Sightlines {
+  readonly inputs: readonly Uncertain[]
+  readonly meet: (p: ArrayLike<number>) => Meeting
 }
 
-function readSpace(swing: Swing, point: PointName, t: Uncertain): (SpacePoint & { gap: Uncertain }) | Missing {
+/** The two sightlines to a point as functions of its two places in the pictures, or why they do not fix it. */
+function sightlinesAt(swing: Swing, point: PointName, t: Uncertain): Sightlines | Missing {
   const why = spaceMissing(swing)
   if (why) return why
   const [one, two] = swing.views as [SwingView, SwingView]
@@ -107,11 +108,23 @@ function readSpace(swing: Swing, point: PointName, t: Uncertain): (SpacePoint & 
   if (!first) return missing(`the two sightlines to ${words(point)} are parallel or meet behind a camera`)
   if (first.angle < (8 * Math.PI) / 180)
     return missing(`the two sightlines to ${words(point)} cross at ${((first.angle * 180) / Math.PI).toFixed(0)} degrees, too few to fix a place`)
-  const [x, y, z, gap] = propagate((p) => {
-    const meeting = meetSightlines(one.camera!, [p[0]!, p[1]!], two.camera!, [p[2]!, p[3]!]) ?? first
-    return [...meeting.point, meeting.gap]
-  }, [a.x, a.y, b.x, b.y])
-  return { x: x!, y: y!, z: z!, gap: gap! }
+  return { inputs: [a.x, a.y, b.x, b.y], meet: (p) => meetSightlines(one.camera!, [p[0]!, p[1]!], two.camera!, [p[2]!, p[3]!]) ?? first }
+}
+
+/** The point in the world from both views, or why not. */
+export function spaceAt(swing: Swing, point: PointName, t: Uncertain): SpacePoint | Missing {
+  return once(swing, t, `space ${point}`, () => {
+    const lines = sightlinesAt(swing, point, t)
+    if (isMissing(lines)) return lines
+    const [x, y, z] = propagate((p) => lines.meet(p).point, lines.inputs)
+    return { x: x!, y: y!, z: z! }
+  })
+}
+
+/** How far the two sightlines miss each other, metres, signed so that its error is centred on 0. */
+export function gapAt(swing: Swing, point: PointName, t: Uncertain): Uncertain | Missing {
+  const lines = sightlinesAt(swing, point, t)
+  return isMissing(lines) ? lines : propagate((p) => [lines.meet(p).gap], lines.inputs)[0]!
 }
 
 /** The point in the world without its error: for searches. */

@@ -28,19 +28,25 @@ export interface SwingView {
 }
 
 export function buildTracks(v: PointsView, sources: Sources): Map<PointName, Track> {
+  const placed = new Map<PointName, { t: number[]; x: number[]; y: number[]; sigma: number[] }>(pointNames.map((name) => [name, { t: [], x: [], y: [], sigma: [] }]))
+  const usual = v.sigmaPx ?? defaultSigmaPx
+  for (const frame of v.frames)
+    for (const name in frame.points) {
+      const track = placed.get(name as PointName)
+      const p = frame.points[name]
+      if (!track || !p) continue
+      track.t.push(frame.t)
+      track.x.push(p[0])
+      track.y.push(p[1])
+      track.sigma.push(p[2] ?? usual)
+    }
   const tracks = new Map<PointName, Track>()
-  for (const name of pointNames) {
-    const placed = v.frames.filter((f) => f.points[name])
-    if (placed.length === 0) continue
-    const at = (k: 0 | 1) => Float64Array.from(placed, (f) => f.points[name]![k])
-    tracks.set(name, {
-      times: Float64Array.from(placed, (f) => f.t),
-      x: at(0),
-      y: at(1),
-      sigma: Float64Array.from(placed, (f) => f.points[name]![2] ?? v.sigmaPx ?? defaultSigmaPx),
-      source: sources.block(2 * placed.length),
-    })
-  }
+  for (const [name, { t, x, y, sigma }] of placed)
+    if (t.length)
+      tracks.set(name, {
+        times: Float64Array.from(t), x: Float64Array.from(x), y: Float64Array.from(y), sigma: Float64Array.from(sigma),
+        source: sources.block(2 * t.length),
+      })
   return tracks
 }
 

@@ -14,7 +14,7 @@ const seed = 2023
 /** A head moves slowly: the windows that smooth it, half-widths in seconds. */
 const slow = [0.11, 0.08, 0.05, 0.033]
 /** How finely the path is read, seconds. */
-const grid = 1 / 75
+const grid = 1 / 60
 /** A head's height, chin to crown, over stature: Drillis & Contini 1966, after Winter, fig. 4.1 (from memory). */
 const headHeight = 0.13
 
@@ -79,7 +79,10 @@ function smoother(track: Track, instants: readonly number[]): (t: number) => Ble
   for (const half of slow) {
     const blends = instants.map((t) => windowBlend(track, t, half)).filter((b) => b !== null)
     const spoilt = blends.filter((b) => !b.fits).length
-    if (blends.length > 0.9 * instants.length && spoilt <= 0.25 * blends.length) return (t) => windowBlend(track, t, half) ?? blendAt(track, t)
+    if (blends.length > 0.9 * instants.length && spoilt <= 0.25 * blends.length) {
+      const known = new Map(instants.map((t, k) => [t, blends.length === instants.length ? blends[k]! : windowBlend(track, t, half)]))
+      return (t) => known.get(t) ?? windowBlend(track, t, half) ?? blendAt(track, t)
+    }
   }
   return (t) => blendAt(track, t)
 }
@@ -144,7 +147,7 @@ function noisePaths({ track, home, blends, scale }: Path): Float64Array[] {
   const y = new Float64Array(n)
   const first = Math.min(home.start, blends[0]!.start)
   const last = Math.max(home.start + home.weights.length, ...blends.map((b) => b.start + b.weights.length))
-  return Array.from({ length: draws }, () => {
+  const half = Array.from({ length: draws / 2 }, () => {
     for (let i = first; i < last; i++) {
       x[i] = track.sigma[i]! * random.normal()
       y[i] = track.sigma[i]! * random.normal()
@@ -160,6 +163,8 @@ function noisePaths({ track, home, blends, scale }: Path): Float64Array[] {
     })
     return out
   })
+  // Each with its opposite: as likely, and the mean comes out surer.
+  return [...half, ...half.map((path) => path.map((value) => -value))]
 }
 
 /**
@@ -195,7 +200,7 @@ function readExcursion(swing: Swing, view: SwingView): Outcome | Missing {
   const redrawn = noise.map((n) => farthest(path, n))
   const mean = (values: readonly number[]) => values.reduce((sum, r) => sum + r, 0) / values.length
   const once = mean(redrawn)
-  const collected = collectedBy(best, once, mean(noise.map((n, k) => farthest(path, n, noise[(k + 1) % draws]!))))
+  const collected = collectedBy(best, once, mean(noise.map((n, k) => farthest(path, n, noise[(k + 7) % draws]!))))
   const value = Math.max(0, best - collected)
   // The correction is a guess from a way that is rough already: four fifths of it stand for its own error.
   const other = Math.hypot(path.share * value, path.parallax, 0.8 * collected)

@@ -2,7 +2,7 @@ import type { PositionName } from '../../contract/pointsFile.ts'
 import { dot3, scale3, sub3, unit3, type Vec3 } from '../../geometry/vec.ts'
 import { linear, propagate, scaled, sigmaOf, subtract, withError, type Uncertain } from '../../signal/uncertain.ts'
 import { directionless, positionAt, type Measure, type MeasureText, type Outcome } from '../definition.ts'
-import { isMissing, missing, once, placeInSpace, spaceAt, spaceMissing, type Missing, type Position, type SpacePoint, type Swing } from '../reading.ts'
+import { gapAt, isMissing, missing, once, placeInSpace, spaceAt, spaceMissing, type Missing, type Position, type SpacePoint, type Swing } from '../reading.ts'
 import { shaftPoints, type ShaftPoints } from '../shaft.ts'
 import { carryToLevel, slopeOf, turnAxis } from '../shaftAtLevel.ts'
 import type { SwingView } from '../viewOf.ts'
@@ -66,7 +66,7 @@ interface Motion {
 
 /** The shaft's directions over the samples before an instant (or about it), each with its errors. */
 function motion(swing: Swing, shaft: ShaftPoints, t: Uncertain, from: number, to: number, maxTurn: number): Motion | Missing {
-  const steps = 12
+  const steps = 9
   const instants: number[] = []
   const interval = Math.max(...swing.views.map((v) => v.interval), (to - from) / 40)
   const value = (dt: number): Vec3 | null => {
@@ -267,9 +267,9 @@ export const spaceMeasures: readonly Measure[] = [
       if (isMissing(shaft)) return shaft
       const p = positionAt(swing, view.name, at as PositionName)
       if (isMissing(p)) return p
-      const tip = spaceAt(swing, shaft.tip, p.t)
-      if (isMissing(tip)) return tip
-      const gap = scaled(tip.gap, tip.gap.value < 0 ? -1000 : 1000)
+      const miss = gapAt(swing, shaft.tip, p.t)
+      if (isMissing(miss)) return miss
+      const gap = scaled(miss, miss.value < 0 ? -1000 : 1000)
       const sigma = sigmaOf(gap)
       return { value: gap, interval: [Math.max(0, gap.value - sigma), gap.value + sigma], basis: basisOf(swing, shaft, `${at} ${p.basis}`) }
     },

@@ -31,6 +31,7 @@ export function findTakeaway(tip: Series, rest: Rest, length: number, until: num
   const start = indexAt(tip.t, Math.max(rest.from, rest.to - 0.25))
   const t = tip.t.slice(start, end + 1)
   const s = t.map((_, k) => (tip.u[start + k]! - rest.u) * du + (tip.v[start + k]! - rest.v) * dv)
+  if (t.length < 4) return null
   const tEnd = t.at(-1)!
   // The path bends: what it is off a straight line grows with the way squared, on a circle about the hands.
   const sigma = s.map((way) => Math.hypot(tip.sigma, soft * length, (0.04 * way * way) / far))
