@@ -18,7 +18,9 @@ const root = fileURLToPath(new URL('..', import.meta.url))
 const at = (path: string): string => join(root, path)
 const say = (line: string): void => console.log(line)
 
-const { values } = parseArgs({ options: { 'library': { type: 'string' }, 'port': { type: 'string' }, 'no-window': { type: 'boolean' }, 'no-build': { type: 'boolean' } } })
+const { values } = parseArgs({
+  options: { library: { type: 'string' }, port: { type: 'string' }, 'no-window': { type: 'boolean' }, 'no-build': { type: 'boolean' } },
+})
 const asked = values.library ?? null
 const port = values.port === undefined ? 0 : Number(values.port)
 if (!Number.isInteger(port) || port < 0 || port > 65535) {
@@ -32,13 +34,22 @@ const newest = (path: string): number => {
   if (!existsSync(path)) return 0
   const { mtimeMs } = statSync(path)
   if (!statSync(path).isDirectory()) return mtimeMs
-  return Math.max(0, ...readdirSync(path, { recursive: true, withFileTypes: true }).filter((entry) => entry.isFile()).map((entry) => statSync(join(entry.parentPath, entry.name)).mtimeMs))
+  return Math.max(
+    0,
+    ...readdirSync(path, { recursive: true, withFileTypes: true })
+      .filter((entry) => entry.isFile())
+      .map((entry) => statSync(join(entry.parentPath, entry.name)).mtimeMs),
+  )
 }
 
 function build(config: string, out: string, sources: readonly string[]): void {
   if (values['no-build']) return
   if (existsSync(at(out)) && newest(at(out)) > Math.max(...sources.map((source) => newest(at(source))))) return
-  const { status } = spawnSync(process.execPath, [at('node_modules/vite/bin/vite.js'), 'build', '--config', at(config), '--logLevel', 'warn'], { cwd: root, stdio: 'inherit' })
+  const { status } = spawnSync(
+    process.execPath,
+    [at('node_modules/vite/bin/vite.js'), 'build', '--config', at(config), '--logLevel', 'warn'],
+    { cwd: root, stdio: 'inherit' },
+  )
   if (status !== 0) {
     console.error(`The build with ${config} failed.`)
     process.exit(1)
@@ -59,7 +70,12 @@ function electronBinary(): string | null {
   const day = 24 * 3600 * 1000
   if (existsSync(note) && Date.now() - statSync(note).mtimeMs < day) return null
   say('Fetching Electron, which is needed once; at most 20 s.')
-  spawnSync(process.execPath, [at('node_modules/electron/install.js')], { cwd: root, stdio: 'ignore', timeout: 20_000, killSignal: 'SIGKILL' })
+  spawnSync(process.execPath, [at('node_modules/electron/install.js')], {
+    cwd: root,
+    stdio: 'ignore',
+    timeout: 20_000,
+    killSignal: 'SIGKILL',
+  })
   const fetched = place()
   if (!fetched) {
     mkdirSync(at('node_modules/.cache/crossbearing'), { recursive: true })
@@ -83,7 +99,14 @@ async function openWindow(url: string): Promise<{ child: ChildProcess; profile: 
   if (!chromium) return null
   const profile = mkdtempSync(join(tmpdir(), 'crossbearing-window-'))
   const isRoot = process.platform === 'linux' && process.getuid?.() === 0
-  const flags = [`--app=${url}`, `--user-data-dir=${profile}`, '--no-first-run', '--no-default-browser-check', '--window-size=1440,900', ...(isRoot ? ['--no-sandbox'] : [])]
+  const flags = [
+    `--app=${url}`,
+    `--user-data-dir=${profile}`,
+    '--no-first-run',
+    '--no-default-browser-check',
+    '--window-size=1440,900',
+    ...(isRoot ? ['--no-sandbox'] : []),
+  ]
   return { child: spawn(chromium, flags, { stdio: 'ignore' }), profile }
 }
 
@@ -91,7 +114,11 @@ async function startInBrowser(why: string): Promise<void> {
   const desk = createDesk({ folder: libraryFolder(asked) })
   const host = await startLoopback({ desk, renderer: at('out/renderer'), port })
   const window = wantsWindow ? await openWindow(host.url) : null
-  say(window ? `${why}; Crossbearing opens in a Chromium window.` : `${why}; open Crossbearing in Chrome or Chromium at this address (it works once): ${host.url}`)
+  say(
+    window
+      ? `${why}; Crossbearing opens in a Chromium window.`
+      : `${why}; open Crossbearing in Chrome or Chromium at this address (it works once): ${host.url}`,
+  )
 
   let isClosing = false
   const close = async (code: number): Promise<void> => {
@@ -111,7 +138,10 @@ try {
   build('build/vite.renderer.ts', 'out/renderer', ['renderer', 'shared', 'assets', 'build/vite.renderer.ts'])
   const binary = wantsWindow ? electronBinary() : null
   if (binary) startElectron(binary)
-  else await startInBrowser(wantsWindow ? 'Electron cannot be had on this machine' : values['no-window'] ? 'No window was wanted' : 'There is no display here')
+  else
+    await startInBrowser(
+      wantsWindow ? 'Electron cannot be had on this machine' : values['no-window'] ? 'No window was wanted' : 'There is no display here',
+    )
 } catch (error) {
   if (!(error instanceof DeskError)) throw error
   console.error([error.message, error.fault.where, error.fault.remedy].filter(Boolean).join(' '))

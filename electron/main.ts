@@ -13,7 +13,9 @@ const log = (line: string): void => console.error(line)
 const { values } = parseArgs({ args: process.argv.slice(1), strict: false, options: { library: { type: 'string' } } })
 
 app.enableSandbox()
-protocol.registerSchemesAsPrivileged([{ scheme: appScheme, privileges: { standard: true, secure: true, stream: true, supportFetchAPI: true, codeCache: true } }])
+protocol.registerSchemesAsPrivileged([
+  { scheme: appScheme, privileges: { standard: true, secure: true, stream: true, supportFetchAPI: true, codeCache: true } },
+])
 app.on('web-contents-created', (_event, contents) => guardContents(contents))
 
 function openDesk(): OpenDesk | null {
@@ -33,7 +35,8 @@ async function start(): Promise<void> {
   guardSession()
   protocol.handle(appScheme, (request) => serveApp(desk, join(app.getAppPath(), 'out', 'renderer'), request))
   ipcMain.handle(channels.call, ({ senderFrame }, name: unknown, input: unknown) =>
-    wireCall(desk, { url: senderFrame?.url ?? null, isMainFrame: senderFrame !== null && senderFrame.parent === null }, name, input, log))
+    wireCall(desk, { url: senderFrame?.url ?? null, isMainFrame: senderFrame !== null && senderFrame.parent === null }, name, input, log),
+  )
   desk.listen((event) => tellWindows(channels.event, event))
   app.on('activate', () => openWindow(app.getAppPath()))
   app.on('second-instance', () => openWindow(app.getAppPath()))
@@ -43,7 +46,10 @@ async function start(): Promise<void> {
     if (isClosed) return
     event.preventDefault()
     isClosed = true
-    desk.close().then(() => app.quit(), () => app.exit(1))
+    desk.close().then(
+      () => app.quit(),
+      () => app.exit(1),
+    )
   })
   for (const signal of ['SIGINT', 'SIGTERM'] as const) process.on(signal, () => app.quit())
   openWindow(app.getAppPath())

@@ -10,10 +10,21 @@ export function openWindow(appPath: string): void {
     return open.focus()
   }
   const window = new BrowserWindow({
-    width: 1440, height: 900, minWidth: 1100, minHeight: 700, show: false, backgroundColor: '#16181b', title: 'Crossbearing',
+    width: 1440,
+    height: 900,
+    minWidth: 1100,
+    minHeight: 700,
+    show: false,
+    backgroundColor: '#16181b',
+    title: 'Crossbearing',
     webPreferences: {
       preload: join(appPath, 'out', 'preload', 'preload.cjs'),
-      contextIsolation: true, sandbox: true, nodeIntegration: false, webviewTag: false, spellcheck: false, backgroundThrottling: false,
+      contextIsolation: true,
+      sandbox: true,
+      nodeIntegration: false,
+      webviewTag: false,
+      spellcheck: false,
+      backgroundThrottling: false,
     },
   })
   window.once('ready-to-show', () => window.show())
@@ -35,8 +46,11 @@ export function guardContents(contents: WebContents): void {
 /** The microphone for our own page; nothing else for anyone. */
 export function guardSession(): void {
   session.defaultSession.setPermissionRequestHandler((_contents, permission, answer, details) =>
-    answer(mayHave({ permission, media: 'mediaTypes' in details ? (details.mediaTypes ?? []) : [], url: details.requestingUrl })))
-  session.defaultSession.setPermissionCheckHandler((_contents, permission, origin, details) => mayHave({ permission, media: [details.mediaType], url: origin }))
+    answer(mayHave({ permission, media: 'mediaTypes' in details ? (details.mediaTypes ?? []) : [], url: details.requestingUrl })),
+  )
+  session.defaultSession.setPermissionCheckHandler((_contents, permission, origin, details) =>
+    mayHave({ permission, media: [details.mediaType], url: origin }),
+  )
   session.defaultSession.setDevicePermissionHandler(() => false)
 }
 

@@ -31,24 +31,35 @@ Ends with 0 when all was done, 1 when something could not be done, 2 for a mista
 /** `demo` and `measure` bring much along that the other commands do not need. */
 const verbs: Readonly<Record<string, () => Promise<Verb>>> = {
   'take-in': async () => takeIn,
-  'handoff': async () => handoff,
-  'backup': async () => backup,
-  'restore': async () => restore,
-  'check': async () => check,
-  'demo': async () => (await import('./demo.ts')).demo,
-  'measure': async () => {
+  handoff: async () => handoff,
+  backup: async () => backup,
+  restore: async () => restore,
+  check: async () => check,
+  demo: async () => (await import('./demo.ts')).demo,
+  measure: async () => {
     const { runMeasure } = await import('./measure.ts')
-    return ({ words, terminal }) => runMeasure(words, { out: (text) => terminal.out(text.trimEnd()), err: (text) => terminal.say(text.trimEnd()) })
+    return ({ words, terminal }) =>
+      runMeasure(words, { out: (text) => terminal.out(text.trimEnd()), err: (text) => terminal.say(text.trimEnd()) })
   },
 }
 
 function readArguments(args: readonly string[]) {
   try {
     return parseArgs({
-      args: [...args], allowPositionals: true,
+      args: [...args],
+      allowPositionals: true,
       options: {
-        library: { type: 'string' }, student: { type: 'string' }, view: { type: 'string' }, club: { type: 'string' }, pair: { type: 'string' },
-        out: { type: 'string' }, scale: { type: 'string' }, seconds: { type: 'string' }, deep: { type: 'boolean' }, help: { type: 'boolean', short: 'h' }, version: { type: 'boolean' },
+        library: { type: 'string' },
+        student: { type: 'string' },
+        view: { type: 'string' },
+        club: { type: 'string' },
+        pair: { type: 'string' },
+        out: { type: 'string' },
+        scale: { type: 'string' },
+        seconds: { type: 'string' },
+        deep: { type: 'boolean' },
+        help: { type: 'boolean', short: 'h' },
+        version: { type: 'boolean' },
       },
     })
   } catch (error) {
@@ -56,7 +67,8 @@ function readArguments(args: readonly string[]) {
   }
 }
 
-const version = (): string => (JSON.parse(readFileSync(new URL('../../package.json', import.meta.url), 'utf8')) as { version: string }).version
+const version = (): string =>
+  (JSON.parse(readFileSync(new URL('../../package.json', import.meta.url), 'utf8')) as { version: string }).version
 
 /** Runs one command and answers with its exit code. */
 export async function main(args: readonly string[], terminal: Terminal): Promise<number> {
@@ -73,9 +85,16 @@ export async function main(args: readonly string[], terminal: Terminal): Promise
       return 0
     }
     const verb = name === undefined ? undefined : Object.hasOwn(verbs, name) ? verbs[name] : undefined
-    if (!verb) throw new UsageError(name === undefined ? 'Say what to do; crossbearing --help lists it.' : `There is no command "${name}"; crossbearing --help lists them.`)
+    if (!verb)
+      throw new UsageError(
+        name === undefined
+          ? 'Say what to do; crossbearing --help lists it.'
+          : `There is no command "${name}"; crossbearing --help lists them.`,
+      )
     const folder = libraryFolder(values.library ?? null)
-    return await (await verb())({ words, options: values, terminal, folder, desk: () => (open ??= createDesk({ folder, log: terminal.say })) })
+    return await (
+      await verb()
+    )({ words, options: values, terminal, folder, desk: () => (open ??= createDesk({ folder, log: terminal.say })) })
   } catch (error) {
     if (error instanceof UsageError) {
       terminal.say(error.message)
@@ -98,5 +117,9 @@ if (import.meta.main) {
       if (interrupt.signal.aborted) process.exit(1)
       interrupt.abort()
     })
-  process.exitCode = await main(process.argv.slice(2), { out: (line) => console.log(line), say: (line) => console.error(line), signal: interrupt.signal })
+  process.exitCode = await main(process.argv.slice(2), {
+    out: (line) => console.log(line),
+    say: (line) => console.error(line),
+    signal: interrupt.signal,
+  })
 }

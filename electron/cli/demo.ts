@@ -27,20 +27,28 @@ export const demo: Verb = async ({ words, options, terminal }) => {
   const { signal, say } = terminal
   const left = new TimeLeft(performance.now())
   let told = 0
-  const kit = await runTask('kit', { folder: join(out, 'kit'), options: { ...(scale === undefined ? {} : { scale }), ...(seconds === undefined ? {} : { seconds }) } }, {
-    signal,
-    onProgress: ({ share, step }) => {
-      const now = performance.now()
-      const secondsLeft = left.seconds(now, share)
-      if (now - told < 1000 && share < 1) return
-      told = now
-      say(`${step}, ${Math.floor(share * 100)} %${secondsLeft === null || share >= 1 ? '' : `, ${timeLeft(secondsLeft)}`}`)
+  const kit = await runTask(
+    'kit',
+    { folder: join(out, 'kit'), options: { ...(scale === undefined ? {} : { scale }), ...(seconds === undefined ? {} : { seconds }) } },
+    {
+      signal,
+      onProgress: ({ share, step }) => {
+        const now = performance.now()
+        const secondsLeft = left.seconds(now, share)
+        if (now - told < 1000 && share < 1) return
+        told = now
+        say(`${step}, ${Math.floor(share * 100)} %${secondsLeft === null || share >= 1 ? '' : `, ${timeLeft(secondsLeft)}`}`)
+      },
     },
-  })
+  )
   const desk = createDesk({ folder: join(out, 'library'), log: say })
   try {
     const made = await makeDemoLesson({
-      desk, kit, out, signal, say,
+      desk,
+      kit,
+      out,
+      signal,
+      say,
       settings: { size: '1080p', orientation: 'landscape', fps: 30, title: 'Rowan: where the shaft points' },
       wait: (ids) => waitForJobs(desk, ids, terminal),
     })

@@ -22,7 +22,8 @@ export function timeLeft(seconds: number): string {
 
 /** One line for how a job stands. */
 export function jobLine({ title, state, step, progress, secondsLeft, fault }: Job): string {
-  if (state === 'failed' && fault) return `${fault.message.includes(title) ? '' : `${title}: `}${fault.message}${fault.remedy ? ` ${fault.remedy}` : ''}`
+  if (state === 'failed' && fault)
+    return `${fault.message.includes(title) ? '' : `${title}: `}${fault.message}${fault.remedy ? ` ${fault.remedy}` : ''}`
   if (state !== 'running') return `${title}: ${step}`
   return `${title}: ${step}, ${Math.floor(progress * 100)} %${secondsLeft === null ? '' : `, ${timeLeft(secondsLeft)}`}`
 }

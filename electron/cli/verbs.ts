@@ -45,10 +45,21 @@ async function studentCalled(desk: OpenDesk, name: string): Promise<Student> {
   const students = await desk.call('student.list', {})
   const same = students.filter((student) => student.name.toLowerCase() === name.toLowerCase())
   if (same.length > 1) throw new UsageError(`There are ${same.length} students called ${name}; take the clips in from the window.`)
-  return same[0] ?? desk.call('student.save', {
-    id: null, name, handedness: 'right', statureM: null, clubs: [], goals: '', ballFlight: '', injuries: '', minor: false,
-    consent: { student: { given: false, on: null }, guardian: { given: false, name: '', on: null }, purpose: '', until: null },
-  })
+  return (
+    same[0] ??
+    desk.call('student.save', {
+      id: null,
+      name,
+      handedness: 'right',
+      statureM: null,
+      clubs: [],
+      goals: '',
+      ballFlight: '',
+      injuries: '',
+      minor: false,
+      consent: { student: { given: false, on: null }, guardian: { given: false, name: '', on: null }, purpose: '', until: null },
+    })
+  )
 }
 
 export const takeIn: Verb = async ({ words, options, terminal, desk }) => {
@@ -59,10 +70,19 @@ export const takeIn: Verb = async ({ words, options, terminal, desk }) => {
   const open = desk()
   const student = options.student === undefined ? null : await studentCalled(open, options.student)
   const { jobs } = await open.call('takeIn.start', {
-    studentId: student?.id ?? null, club: options.club ?? '', handedness: null, question: '', feel: '', pair,
+    studentId: student?.id ?? null,
+    club: options.club ?? '',
+    handedness: null,
+    question: '',
+    feel: '',
+    pair,
     items: words.map((word) => ({ source: { path: resolve(word) }, view, captureRate: null })),
   })
-  const ended = await waitForJobs(open, jobs.map(({ id }) => id), terminal)
+  const ended = await waitForJobs(
+    open,
+    jobs.map(({ id }) => id),
+    terminal,
+  )
   for (const job of ended) if (job.state === 'done') terminal.out(`${job.result}\t${job.title}`)
   return codeOf(ended)
 }
@@ -72,7 +92,11 @@ export const handoff: Verb = async ({ words, options, terminal, desk }) => {
   if (!id || more.length > 0) throw new UsageError('Say which walkthrough: crossbearing handoff WALKTHROUGH_ID [--out FILE]')
   const open = desk()
   const { handoff: settings } = await open.call('settings.get', {})
-  const { job } = await open.call('handoff.start', { walkthroughId: id, settings: { ...settings, title: '' }, to: options.out === undefined ? null : resolve(options.out) })
+  const { job } = await open.call('handoff.start', {
+    walkthroughId: id,
+    settings: { ...settings, title: '' },
+    to: options.out === undefined ? null : resolve(options.out),
+  })
   const ended = await waitForJobs(open, [job.id], terminal)
   for (const { state, result } of ended) if (state === 'done') terminal.out(result!)
   return codeOf(ended)
@@ -89,7 +113,8 @@ export const backup: Verb = async ({ words, terminal, desk }) => {
 export const restore: Verb = async ({ words, terminal, folder }) => {
   const [from, ...more] = words
   if (!from || more.length > 0) throw new UsageError('Say from where: crossbearing restore FOLDER [--library NEW_FOLDER]')
-  if (existsSync(layoutOf(folder).database)) throw new UsageError(`There is a library in ${folder} already: name another folder with --library.`)
+  if (existsSync(layoutOf(folder).database))
+    throw new UsageError(`There is a library in ${folder} already: name another folder with --library.`)
   let shown = -1
   const bytes = await restoreLibrary(resolve(from), folder, {
     signal: terminal.signal,

@@ -28,12 +28,27 @@ export interface BytesOf {
 }
 
 /** The file as an answer to GET or HEAD, by range where asked. Throws ENOENT where it is not there. */
-export function fileResponse({ path, type, tag, before = new Uint8Array() }: BytesOf, request: { method: string; headers: Headers }): Response {
+export function fileResponse(
+  { path, type, tag, before = new Uint8Array() }: BytesOf,
+  request: { method: string; headers: Headers },
+): Response {
   const size = before.length + statSync(path).size
-  const headers = new Headers({ 'content-type': type, 'accept-ranges': 'bytes', 'cache-control': tag === null ? 'no-store' : 'private, max-age=31536000, immutable', 'x-content-type-options': 'nosniff' })
+  const headers = new Headers({
+    'content-type': type,
+    'accept-ranges': 'bytes',
+    'cache-control': tag === null ? 'no-store' : 'private, max-age=31536000, immutable',
+    'x-content-type-options': 'nosniff',
+  })
   const etag = tag === null ? null : `"${tag}"`
   if (etag) headers.set('etag', etag)
-  if (etag && request.headers.get('if-none-match')?.split(',').some((given) => given.trim().replace(/^W\//, '') === etag)) return new Response(null, { status: 304, headers })
+  if (
+    etag &&
+    request.headers
+      .get('if-none-match')
+      ?.split(',')
+      .some((given) => given.trim().replace(/^W\//, '') === etag)
+  )
+    return new Response(null, { status: 304, headers })
   const condition = request.headers.get('if-range')
   const range = condition !== null && condition !== etag ? 'whole' : parseRange(request.headers.get('range'), size)
   if (range === null) {

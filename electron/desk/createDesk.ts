@@ -15,6 +15,7 @@ import { neededIncoming } from './incoming.ts'
 import { JobRunner } from './jobRunner.ts'
 import { serveMedia, type MediaRequest } from './mediaRoutes.ts'
 import { clipOperations } from './operations/clips.ts'
+import { digitisingOperations } from './operations/digitising.ts'
 import { libraryOperations } from './operations/library.ts'
 import { studentOperations } from './operations/students.ts'
 import { takeInOperations } from './operations/takeIn.ts'
@@ -64,21 +65,34 @@ export function createDesk(options: DeskOptions): OpenDesk {
   }
   const parts = { library, media: engines.media, staging, hub, now, log }
   const jobs: JobRunner = new JobRunner({
-    db: library.db, hub, now, faultOf: (error) => faultOf(error, log),
-    works: { 'take-in': takeInWork(parts, settle), 'demo': demoWork(() => parts, engines.kit), 'handoff': handoffWork(() => context) },
+    db: library.db,
+    hub,
+    now,
+    faultOf: (error) => faultOf(error, log),
+    works: { 'take-in': takeInWork(parts, settle), demo: demoWork(() => parts, engines.kit), handoff: handoffWork(() => context) },
   })
   const context: DeskContext = { library, engines, hub, jobs, recordings, staging, now, log }
   const handlers: Handlers = {
-    ...libraryOperations(context), ...studentOperations(context), ...takeInOperations(context), ...clipOperations(context), ...walkthroughOperations(context),
-    'demo.install': () => jobs.list().find(({ kind, state }) => kind === 'demo' && (state === 'waiting' || state === 'running'))
-      ?? jobs.add({ kind: 'demo', title: 'Demo students', payload: {}, deliveryId: null, walkthroughId: null }),
+    ...libraryOperations(context),
+    ...studentOperations(context),
+    ...takeInOperations(context),
+    ...clipOperations(context),
+    ...walkthroughOperations(context), ...digitisingOperations(context),
+    'demo.install': () =>
+      jobs.list().find(({ kind, state }) => kind === 'demo' && (state === 'waiting' || state === 'running')) ??
+      jobs.add({ kind: 'demo', title: 'Demo students', payload: {}, deliveryId: null, walkthroughId: null }),
   }
 
   // What the last run of the program left half done, in this order: sound first, then files without rows, then the queue.
-  for (const { title } of recordings.recover()) log(`The walkthrough "${title}" was interrupted; what was recorded of it was recovered.`)
-  sweep(library.db, library.layout, neededIncoming(library.db))
-  for (const { id } of unpairedDeliveries(library.db)) settle(id)
-  jobs.start()
+  try {
+    for (const { title } of recordings.recover()) log(`The walkthrough "${title}" was interrupted; what was recorded of it was recovered.`)
+    sweep(library.db, library.layout, neededIncoming(library.db))
+    for (const { id } of unpairedDeliveries(library.db)) settle(id)
+    jobs.start()
+  } catch (error) {
+    library.close()
+    throw faultOf(error, log)
+  }
 
   let closing: Promise<void> | null = null
   const callByName = async (name: string, input: unknown): Promise<unknown> => {
@@ -99,12 +113,13 @@ export function createDesk(options: DeskOptions): OpenDesk {
     listen: (heard) => hub.listen(heard),
     media: (path, request) => serveMedia(context, path, request),
     stage: (pieces, stageOptions) => staging.receive(pieces, stageOptions),
-    close: () => (closing ??= (async () => {
-      await jobs.close()
-      recordings.close()
-      await engines.media.close()
-      library.close()
-    })()),
+    close: () =>
+      (closing ??= (async () => {
+        await jobs.close()
+        recordings.close()
+        await engines.media.close()
+        library.close()
+      })()),
   }
 }
 

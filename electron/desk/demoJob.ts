@@ -12,6 +12,9 @@ import type { KitEngine } from './engines.ts'
 import type { Finished, Running, Work } from './jobRunner.ts'
 import { takeInFile, workFolderName, type TakeInParts } from './takeInJob.ts'
 
+/** What stands as the purpose in the consent of a student of the demo; it also tells them from others. */
+export const demoPurpose = 'The demo: nobody real was filmed.'
+
 /** Share of the whole that filming the kit takes. */
 const filming = 0.75
 
@@ -29,12 +32,19 @@ export function demoWork(parts: () => TakeInParts, kit: KitEngine): Work {
         const made = await kit(work, { signal, onProgress: ({ share, step }) => report(share * filming, step) })
         const clips = new Map<string, Clip>()
         for (const [i, clip] of made.clips.entries()) {
-          const student = studentFor(desk, made.students.find(({ id }) => id === clip.studentId)!)
+          const student = studentFor(
+            desk,
+            made.students.find(({ id }) => id === clip.studentId)!,
+          )
           const begin = filming + (i / made.clips.length) * (1 - filming)
-          clips.set(clip.id, await takeInKitClip(desk, clip, student, {
-            signal,
-            report: (share, step) => report(begin + (share / made.clips.length) * (1 - filming), `${basename(clip.path)}: ${step.toLowerCase()}`),
-          }))
+          clips.set(
+            clip.id,
+            await takeInKitClip(desk, clip, student, {
+              signal,
+              report: (share, step) =>
+                report(begin + (share / made.clips.length) * (1 - filming), `${basename(clip.path)}: ${step.toLowerCase()}`),
+            }),
+          )
         }
         for (const pair of made.pairs) addSwing(desk, made, pair, clips)
         desk.hub.changed('students', 'deliveries', 'clips', 'swings')
@@ -47,12 +57,20 @@ export function demoWork(parts: () => TakeInParts, kit: KitEngine): Work {
 }
 
 function studentFor({ library, hub, now }: TakeInParts, demo: DemoStudent): Student {
-  const known = listStudents(library.db).find(({ name }) => name === demo.name)
+  // A real student of the same name is none of the demo's.
+  const known = listStudents(library.db).find(({ name, consent }) => name === demo.name && consent.purpose === demoPurpose)
   if (known) return known
   const student: Student = {
-    id: randomUUID(), name: demo.name, handedness: demo.handedness, statureM: demo.statureM, clubs: [{ ...demo.club }],
-    goals: demo.about, ballFlight: '', injuries: '', minor: false,
-    consent: { student: { given: true, on: null }, guardian: { given: false, name: '', on: null }, purpose: 'The demo: nobody real was filmed.', until: null },
+    id: randomUUID(),
+    name: demo.name,
+    handedness: demo.handedness,
+    statureM: demo.statureM,
+    clubs: [{ ...demo.club }],
+    goals: demo.about,
+    ballFlight: '',
+    injuries: '',
+    minor: false,
+    consent: { student: { given: true, on: null }, guardian: { given: false, name: '', on: null }, purpose: demoPurpose, until: null },
     createdAt: now(),
   }
   saveStudent(library.db, student)
@@ -61,15 +79,24 @@ function studentFor({ library, hub, now }: TakeInParts, demo: DemoStudent): Stud
 }
 
 async function takeInKitClip(desk: TakeInParts, clip: DemoClip, student: Student, running: Running): Promise<Clip> {
-  const { clip: taken } = await takeInFile(desk, `${workFolderName(clip.id)}-clip`, {
-    source: { path: clip.path }, captureRate: clip.captureRate,
-    clip: { studentId: student.id, deliveryId: null, view: clip.view, club: student.clubs[0]?.kind ?? '', handedness: clip.handedness },
-  }, running)
+  const { clip: taken } = await takeInFile(
+    desk,
+    `${workFolderName(clip.id)}-clip`,
+    {
+      source: { path: clip.path },
+      captureRate: clip.captureRate,
+      clip: { studentId: student.id, deliveryId: null, view: clip.view, club: student.clubs[0]?.kind ?? '', handedness: clip.handedness },
+    },
+    running,
+  )
   return taken
 }
 
 function addSwing({ library, now }: TakeInParts, kit: DemoKit, pair: DemoKit['pairs'][number], clips: ReadonlyMap<string, Clip>): void {
-  const parts = pair.clipIds.map((id) => ({ made: kit.clips.find((clip) => clip.id === id)!, taken: getClip(library.db, clips.get(id)!.id)! }))
+  const parts = pair.clipIds.map((id) => ({
+    made: kit.clips.find((clip) => clip.id === id)!,
+    taken: getClip(library.db, clips.get(id)!.id)!,
+  }))
   const left = parts.find(({ made }) => made.view === 'face-on')
   const right = parts.find(({ made }) => made.view === 'down-the-line')
   if (!left || !right || listSwings(library.db).some(({ leftClipId }) => leftClipId === left.taken.id)) return
@@ -87,8 +114,15 @@ function addSwing({ library, now }: TakeInParts, kit: DemoKit, pair: DemoKit['pa
       addDelivery(library.db, delivery, 'none')
       for (const { taken } of parts) updateClip(library.db, taken.id, { deliveryId: delivery.id })
       saveSwing(library.db, {
-        id: randomUUID(), studentId, deliveryId: delivery.id, title: student.role === 'reference' ? 'Reference' : student.club.kind, leftClipId: left.taken.id, rightClipId: right.taken.id,
-        pairing: pair.sameSwing ? 'one-swing' : 'two-swings', tie: leftTick === null || rightTick === null ? null : { left: leftTick, right: rightTick }, createdAt: now(),
+        id: randomUUID(),
+        studentId,
+        deliveryId: delivery.id,
+        title: student.role === 'reference' ? 'Reference' : student.club.kind,
+        leftClipId: left.taken.id,
+        rightClipId: right.taken.id,
+        pairing: pair.sameSwing ? 'one-swing' : 'two-swings',
+        tie: leftTick === null || rightTick === null ? null : { left: leftTick, right: rightTick },
+        createdAt: now(),
       })
     })
     .immediate()

@@ -10,6 +10,7 @@ import { MediaClient } from '../media/mediaClient.ts'
 import type { OpenDesk } from './createDesk.ts'
 import type { DemoClip, DemoKit } from './demo/kit.ts'
 import { speak, voiceRate } from './demo/voice.ts'
+import { demoPurpose } from './demoJob.ts'
 import { closeUp, demoScript, type Beat, type TrueClip } from './demoScript.ts'
 import { jpegOf } from './demoStills.ts'
 
@@ -43,11 +44,27 @@ export async function makeDemoLesson(options: DemoLessonOptions): Promise<DemoLe
 
   say('Speaking the lesson')
   const { sound, rows, chapters } = await perform(beats, signal)
-  const stageClips = [faceOn, downTheLine].map(({ clip: { id, view, handedness, width, height, frames, captureRate, playRate } }): StageClip => ({ id, view, handedness, width, height, frames, captureRate, playRate }))
+  const stageClips = [faceOn, downTheLine].map(
+    ({ clip: { id, view, handedness, width, height, frames, captureRate, playRate } }): StageClip => ({
+      id,
+      view,
+      handedness,
+      width,
+      height,
+      frames,
+      captureRate,
+      playRate,
+    }),
+  )
   const walkthrough = await desk.call('walkthrough.begin', {
-    swingId, studentId, title: settings.title, sampleRate: voiceRate,
+    swingId,
+    studentId,
+    title: settings.title,
+    sampleRate: voiceRate,
     header: {
-      format: 'crossbearing-walkthrough', version: 1, clips: Object.fromEntries(stageClips.map((clip) => [clip.id, clip])),
+      format: 'crossbearing-walkthrough',
+      version: 1,
+      clips: Object.fromEntries(stageClips.map((clip) => [clip.id, clip])),
       initial: {
         ...emptyStage,
         panes: [
@@ -67,7 +84,20 @@ export async function makeDemoLesson(options: DemoLessonOptions): Promise<DemoLe
   done(await wait([job.id]))
   const stills = await takeStills(video, chapters, join(out, 'stills'), settings.fps, signal)
   const report = join(out, 'report.md')
-  await writeFile(report, reportOf({ kit, faceOn, downTheLine, chapters, seconds: whole.durationMs / 1000, rows: rows.length, marks: marks.length, took: (performance.now() - began) / 1000, settings }))
+  await writeFile(
+    report,
+    reportOf({
+      kit,
+      faceOn,
+      downTheLine,
+      chapters,
+      seconds: whole.durationMs / 1000,
+      rows: rows.length,
+      marks: marks.length,
+      took: (performance.now() - began) / 1000,
+      settings,
+    }),
+  )
   return { video, stills, report, walkthroughId: walkthrough.id }
 }
 
@@ -78,25 +108,49 @@ function done(jobs: readonly Job[]): void {
   }
 }
 
-const tieOf = (left: TrueClip, right: TrueClip): { left: number; right: number } => ({ left: tickOf(left.clip.frames, left.truth.events.impact!.frame), right: tickOf(right.clip.frames, right.truth.events.impact!.frame) })
+const tieOf = (left: TrueClip, right: TrueClip): { left: number; right: number } => ({
+  left: tickOf(left.clip.frames, left.truth.events.impact!.frame),
+  right: tickOf(right.clip.frames, right.truth.events.impact!.frame),
+})
 
 /** Takes in the pair of the student whose swing two phones saw, as a batch of its own, and ties it at the strike. */
-async function takeInPair({ desk, kit, wait }: DemoLessonOptions): Promise<{ faceOn: TrueClip; downTheLine: TrueClip; swingId: string; studentId: string }> {
+async function takeInPair({
+  desk,
+  kit,
+  wait,
+}: DemoLessonOptions): Promise<{ faceOn: TrueClip; downTheLine: TrueClip; swingId: string; studentId: string }> {
   const demo = kit.students.find(({ role, id }) => role === 'student' && kit.pairs.some((pair) => pair.studentId === id && pair.sameSwing))!
   const made = kit.clips.filter(({ studentId }) => studentId === demo.id)
   const student = await desk.call('student.save', {
-    id: null, name: demo.name, handedness: demo.handedness, statureM: demo.statureM, clubs: [{ ...demo.club }], goals: demo.about, ballFlight: '', injuries: '', minor: false,
-    consent: { student: { given: true, on: null }, guardian: { given: false, name: '', on: null }, purpose: 'The demo: nobody real was filmed.', until: null },
+    id: null,
+    name: demo.name,
+    handedness: demo.handedness,
+    statureM: demo.statureM,
+    clubs: [{ ...demo.club }],
+    goals: demo.about,
+    ballFlight: '',
+    injuries: '',
+    minor: false,
+    consent: { student: { given: true, on: null }, guardian: { given: false, name: '', on: null }, purpose: demoPurpose, until: null },
   })
   const { jobs, deliveryId } = await desk.call('takeIn.start', {
-    studentId: student.id, club: demo.club.kind, handedness: null, question: 'Why do I start it to the right, and then hook one?', feel: 'As if the club were heavy at the top.', pair: 'one-swing',
+    studentId: student.id,
+    club: demo.club.kind,
+    handedness: null,
+    question: 'Why do I start it to the right, and then hook one?',
+    feel: 'As if the club were heavy at the top.',
+    pair: 'one-swing',
     items: made.map(({ path, view, captureRate }) => ({ source: { path }, view, captureRate })),
   })
   const ended = await wait(jobs.map(({ id }) => id))
   done(ended)
   const trueClip = async (view: DemoClip['view']): Promise<TrueClip> => {
     const i = made.findIndex((clip) => clip.view === view)
-    return { made: made[i]!, clip: await desk.call('clip.get', { id: ended[i]!.result! }), truth: JSON.parse(await readFile(made[i]!.truthPath, 'utf8')) as TrueClip['truth'] }
+    return {
+      made: made[i]!,
+      clip: await desk.call('clip.get', { id: ended[i]!.result! }),
+      truth: JSON.parse(await readFile(made[i]!.truthPath, 'utf8')) as TrueClip['truth'],
+    }
   }
   const faceOn = await trueClip('face-on')
   const downTheLine = await trueClip('down-the-line')
@@ -153,7 +207,13 @@ async function record(desk: OpenDesk, id: string, sound: Int16Array, rows: reado
 }
 
 /** One still a chapter, from near its end, read back from the finished video. */
-async function takeStills(video: string, chapters: readonly Chapter[], folder: string, fps: number, signal: AbortSignal): Promise<string[]> {
+async function takeStills(
+  video: string,
+  chapters: readonly Chapter[],
+  folder: string,
+  fps: number,
+  signal: AbortSignal,
+): Promise<string[]> {
   await mkdir(folder, { recursive: true })
   const media = new MediaClient()
   try {
@@ -185,17 +245,31 @@ interface ReportFacts {
 
 function reportOf({ kit, faceOn, downTheLine, chapters, seconds, rows, marks, took, settings }: ReportFacts): string {
   const tie = tieOf(faceOn, downTheLine)
-  const clipLine = ({ clip }: TrueClip) => `- ${clip.fileName}: ${clip.view}, ${clip.frames.ticks.length} frames of ${clip.width} x ${clip.height}, filmed at ${clip.captureRate} a second`
+  const clipLine = ({ clip }: TrueClip) =>
+    `- ${clip.fileName}: ${clip.view}, ${clip.frames.ticks.length} frames of ${clip.width} x ${clip.height}, filmed at ${clip.captureRate} a second`
   const { truth } = kit.swings.find(({ id }) => id === faceOn.made.swingId)!
   return [
-    '# A lesson without a window', '',
-    `Taken in, tied, marked, recorded and handed off in ${took.toFixed(0)} s. Nobody in it is real: the swings are computed, the voice is synthesised.`, '',
-    '## Clips', clipLine(faceOn), clipLine(downTheLine), `- tied at the strike: ticks ${tie.left} and ${tie.right}`, '',
+    '# A lesson without a window',
+    '',
+    `Taken in, tied, marked, recorded and handed off in ${took.toFixed(0)} s. Nobody in it is real: the swings are computed, the voice is synthesised.`,
+    '',
+    '## Clips',
+    clipLine(faceOn),
+    clipLine(downTheLine),
+    `- tied at the strike: ticks ${tie.left} and ${tie.right}`,
+    '',
     '## What is true of the swing',
     `- shaft azimuth at the top ${truth.shaftAzimuthTopDeg.toFixed(1)} degrees (positive is across the line), short of level ${truth.shortOfLevelDeg.toFixed(1)} degrees`,
-    `- backswing ${truth.backswingS.toFixed(3)} s, downswing ${truth.downswingS.toFixed(3)} s`, '',
+    `- backswing ${truth.backswingS.toFixed(3)} s, downswing ${truth.downswingS.toFixed(3)} s`,
+    '',
     `## Lesson (${seconds.toFixed(1)} s, ${rows} events, ${marks} marks)`,
-    ...chapters.map(({ title, at }) => `- ${(at / 1000).toFixed(1)} s: ${title}`), '',
-    '## Files', `- lesson.mp4: ${settings.size}, ${settings.orientation}, ${settings.fps} pictures a second`, '- stills: one a chapter, read back from the video', '- library: opens with `npm start -- --library`', '- kit: the clips, the truth beside each, points files', '',
+    ...chapters.map(({ title, at }) => `- ${(at / 1000).toFixed(1)} s: ${title}`),
+    '',
+    '## Files',
+    `- lesson.mp4: ${settings.size}, ${settings.orientation}, ${settings.fps} pictures a second`,
+    '- stills: one a chapter, read back from the video',
+    '- library: opens with `npm start -- --library`',
+    '- kit: the clips, the truth beside each, points files',
+    '',
   ].join('\n')
 }

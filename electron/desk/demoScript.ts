@@ -48,7 +48,11 @@ function drawn(mark: Mark, at: number): LogRow[] {
     const reached = imagePoint(from[0] + (to[0] - from[0]) * share, from[1] + (to[1] - from[1]) * share)
     rows.push([at + ms, { type: 'draft', draft: { ...mark, points: [...mark.points.slice(0, -1), reached] } }])
   }
-  return [...rows, [at + drawMs, { type: 'marks', diff: { added: { [mark.id]: mark }, updated: {}, removed: {} } }], [at + drawMs, { type: 'draft', draft: null }]]
+  return [
+    ...rows,
+    [at + drawMs, { type: 'marks', diff: { added: { [mark.id]: mark }, updated: {}, removed: {} } }],
+    [at + drawMs, { type: 'draft', draft: null }],
+  ]
 }
 
 function markOf(meaning: Meaning, clip: Clip, points: Mark['points'], span: Mark['span'], order: number, text = ''): Mark {
@@ -71,15 +75,26 @@ export function closeUp(seen: TrueClip, tick: number): { zoom: number; centre: M
   const crown = pointAt(seen, 'crown', tick)
   const ankle = pointAt(seen, 'leadAnkle', tick)
   const stature = ankle[1] - crown[1]
-  return { zoom: Math.min(3, Math.max(1, (seen.clip.height * 0.62) / stature)), centre: imagePoint((crown[0] + ankle[0]) / 2, crown[1] + stature * 0.42) }
+  return {
+    zoom: Math.min(3, Math.max(1, (seen.clip.height * 0.62) / stature)),
+    centre: imagePoint((crown[0] + ankle[0]) / 2, crown[1] + stature * 0.42),
+  }
 }
 
 /** The scripted lesson: what is said, and what is done to the panes and marks. Also the marks that stay with the clips. */
 export function demoScript(faceOn: TrueClip, downTheLine: TrueClip): { beats: Beat[]; marks: Mark[]; startTicks: [number, number] } {
   const { truth } = faceOn
   const toTop = truth.events.top!.t - truth.events.impact!.t
-  const before = Math.min(...[faceOn, downTheLine].map(({ clip, truth: { events } }) => (tickOf(clip.frames, events.impact!.frame) - clip.frames.ticks[0]!) / ticksPerRealSecond(clip)))
-  const after = Math.min(...[faceOn, downTheLine].map(({ clip, truth: { events } }) => (clip.frames.ticks.at(-1)! - tickOf(clip.frames, events.impact!.frame)) / ticksPerRealSecond(clip)))
+  const before = Math.min(
+    ...[faceOn, downTheLine].map(
+      ({ clip, truth: { events } }) => (tickOf(clip.frames, events.impact!.frame) - clip.frames.ticks[0]!) / ticksPerRealSecond(clip),
+    ),
+  )
+  const after = Math.min(
+    ...[faceOn, downTheLine].map(
+      ({ clip, truth: { events } }) => (clip.frames.ticks.at(-1)! - tickOf(clip.frames, events.impact!.frame)) / ticksPerRealSecond(clip),
+    ),
+  )
   const ticksAt = (seconds: number): [number, number] => [tickFromImpact(faceOn, seconds), tickFromImpact(downTheLine, seconds)]
   const start = -Math.min(before, -toTop + 0.95)
   const end = Math.min(after, 0.35)
@@ -87,12 +102,30 @@ export function demoScript(faceOn: TrueClip, downTheLine: TrueClip): { beats: Be
   const [startLeft] = ticksAt(start)
   const atTop = { from: topRight, to: topRight }
 
-  const shaft = markOf('shaft-line', downTheLine.clip, [pointAt(downTheLine, 'butt', topRight), pointAt(downTheLine, 'shaftEnd', topRight)], atTop, 1)
-  const elbow = markOf('elbow-line', downTheLine.clip, [pointAt(downTheLine, 'trailShoulder', topRight), pointAt(downTheLine, 'trailElbow', topRight)], atTop, 2)
+  const shaft = markOf(
+    'shaft-line',
+    downTheLine.clip,
+    [pointAt(downTheLine, 'butt', topRight), pointAt(downTheLine, 'shaftEnd', topRight)],
+    atTop,
+    1,
+  )
+  const elbow = markOf(
+    'elbow-line',
+    downTheLine.clip,
+    [pointAt(downTheLine, 'trailShoulder', topRight), pointAt(downTheLine, 'trailElbow', topRight)],
+    atTop,
+    2,
+  )
   const head = pointAt(faceOn, 'head', startLeft)
   const crown = pointAt(faceOn, 'crown', startLeft)
   const half = Math.hypot(head[0] - crown[0], head[1] - crown[1]) * 1.1
-  const box = markOf('head-box', faceOn.clip, [imagePoint(head[0] - half, head[1] - half), imagePoint(head[0] + half, head[1] + half)], null, 3)
+  const box = markOf(
+    'head-box',
+    faceOn.clip,
+    [imagePoint(head[0] - half, head[1] - half), imagePoint(head[0] + half, head[1] + half)],
+    null,
+    3,
+  )
 
   const run = (from: number, to: number, rate: number): Pick<Beat, 'least' | 'act'> => ({
     least: (to - from) / rate + 0.3,
@@ -104,14 +137,44 @@ export function demoScript(faceOn: TrueClip, downTheLine: TrueClip): { beats: Be
     ],
   })
   const beats: Beat[] = [
-    { chapter: 'The two views', words: 'Rowan, here is your swing from two phones at once. The pictures are tied at the strike, so both show the same instant.', least: 1, act: () => [] },
-    { chapter: 'Going back', words: 'A box round your head first. Then up to the top, at a quarter of the speed.', least: 1, act: (at) => drawn(box, at + 300) },
+    {
+      chapter: 'The two views',
+      words: 'Rowan, here is your swing from two phones at once. The pictures are tied at the strike, so both show the same instant.',
+      least: 1,
+      act: () => [],
+    },
+    {
+      chapter: 'Going back',
+      words: 'A box round your head first. Then up to the top, at a quarter of the speed.',
+      least: 1,
+      act: (at) => drawn(box, at + 300),
+    },
     { chapter: 'To the top', words: 'Watch the club, and watch how far your head leaves the box.', ...run(start, toTop, 0.25) },
-    { chapter: 'The shaft', words: 'This is the line of your shaft at the top. From here it points across the target line.', least: 1.5, act: (at) => drawn(shaft, at + 200) },
-    { chapter: 'A look or a fact', words: 'Part of that is the camera, which stands a little toward the ball. The rest is real.', least: 1, act: () => [] },
-    { chapter: 'The cause', words: 'And this is where it comes from. Your trail elbow has turned out behind you, and it takes the shaft along.', least: 1.5, act: (at, to) => [...drawn(elbow, at + 200), ...pointing(1, elbow.points[0]!, elbow.points[1]!, at + 1200, to)] },
+    {
+      chapter: 'The shaft',
+      words: 'This is the line of your shaft at the top. From here it points across the target line.',
+      least: 1.5,
+      act: (at) => drawn(shaft, at + 200),
+    },
+    {
+      chapter: 'A look or a fact',
+      words: 'Part of that is the camera, which stands a little toward the ball. The rest is real.',
+      least: 1,
+      act: () => [],
+    },
+    {
+      chapter: 'The cause',
+      words: 'And this is where it comes from. Your trail elbow has turned out behind you, and it takes the shaft along.',
+      least: 1.5,
+      act: (at, to) => [...drawn(elbow, at + 200), ...pointing(1, elbow.points[0]!, elbow.points[1]!, at + 1200, to)],
+    },
     { chapter: 'Through the ball', words: 'Now down and through, slower still.', ...run(toTop, end, 0.125) },
-    { chapter: 'What to do', words: 'Keep the elbow under your hands on the way back. Ten slow ones a day, then film three more from the same place.', least: 1, act: () => [] },
+    {
+      chapter: 'What to do',
+      words: 'Keep the elbow under your hands on the way back. Ten slow ones a day, then film three more from the same place.',
+      least: 1,
+      act: () => [],
+    },
   ]
   return { beats, marks: [shaft, elbow, box], startTicks: ticksAt(start) }
 }

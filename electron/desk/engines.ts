@@ -16,7 +16,21 @@ export interface EngineOptions {
 
 /** What is known of a file once it has been taken in. `index` leads from frames back into the file; plain data. */
 export interface TakenIn<Index = unknown> {
-  readonly facts: Pick<Clip, 'width' | 'height' | 'frames' | 'captureRate' | 'captureRateBasis' | 'playRate' | 'hasSound' | 'hdr' | 'codec' | 'reviewWidth' | 'reviewHeight' | 'filmedAt'>
+  readonly facts: Pick<
+    Clip,
+    | 'width'
+    | 'height'
+    | 'frames'
+    | 'captureRate'
+    | 'captureRateBasis'
+    | 'playRate'
+    | 'hasSound'
+    | 'hdr'
+    | 'codec'
+    | 'reviewWidth'
+    | 'reviewHeight'
+    | 'filmedAt'
+  >
   readonly index: Index
 }
 

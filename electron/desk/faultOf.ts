@@ -4,7 +4,14 @@ import { knownFault } from '../library/faults.ts'
 import { MediaError, type MediaErrorKind } from '../media/mediaError.ts'
 
 const kinds: Partial<Record<MediaErrorKind, DeskError['fault']['kind']>> = {
-  'absent': 'not-found', 'permission': 'not-allowed', 'not-a-file': 'bad-input', 'disk-full': 'disk-full', 'cancelled': 'cancelled', 'superseded': 'cancelled', 'crashed': 'internal', 'failed': 'internal',
+  absent: 'not-found',
+  permission: 'not-allowed',
+  'not-a-file': 'bad-input',
+  'disk-full': 'disk-full',
+  cancelled: 'cancelled',
+  superseded: 'cancelled',
+  crashed: 'internal',
+  failed: 'internal',
 }
 
 export const isAbort = (error: unknown): boolean => error instanceof Error && error.name === 'AbortError'
@@ -18,7 +25,10 @@ export function faultOf(error: unknown, log: (line: string) => void, file: { pat
   if (error instanceof MediaError) {
     const known = basename(error.path)
     const name = file?.name ?? known
-    return new DeskError(kinds[error.kind] ?? 'bad-media', error.message.replaceAll(known, name), { where: file?.name ?? error.path, cause: error })
+    return new DeskError(kinds[error.kind] ?? 'bad-media', error.message.replaceAll(known, name), {
+      where: file?.name ?? error.path,
+      cause: error,
+    })
   }
   const fault = knownFault(error, file?.path ?? null)
   if (fault) return fault

@@ -13,9 +13,7 @@ const viewWords: readonly (readonly [View, readonly string[]])[] = [
   ['face-on', ['fo', 'face on', 'faceon', 'face', 'front', 'caddie', 'caddy', 'chest']],
 ]
 /** Words that tell a view only where nothing else does: from the side the golfer is seen from behind the line, most often. */
-const weakWords: readonly (readonly [View, readonly string[]])[] = [
-  ['down-the-line', ['side', 'rear', 'back']],
-]
+const weakWords: readonly (readonly [View, readonly string[]])[] = [['down-the-line', ['side', 'rear', 'back']]]
 
 /** A file name as plain words: "Mia_DTL-2 (7i).MOV" is "mia dtl 2 7i"; capitals inside a word begin a new one, digits end it. */
 function wordsOf(text: string): string {
@@ -46,7 +44,9 @@ type Known = Pick<Student, 'id' | 'name'>
 function studentOf(words: string, students: readonly Known[]): Known | null {
   const named = students.map((student) => ({ student, name: wordsOf(student.name) }))
   const joined = words.replaceAll(' ', '')
-  const whole = named.filter(({ name }) => name !== '' && (holds(words, name) || (name.includes(' ') && joined.includes(name.replaceAll(' ', '')))))
+  const whole = named.filter(
+    ({ name }) => name !== '' && (holds(words, name) || (name.includes(' ') && joined.includes(name.replaceAll(' ', '')))),
+  )
   if (whole.length > 0) return whole.toSorted((a, b) => b.name.length - a.name.length)[0]!.student
   const parts = named.filter(({ name }) => name.split(' ').some((part) => part.length >= 3 && holds(words, part)))
   return parts.length === 1 ? parts[0]!.student : null

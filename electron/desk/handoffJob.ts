@@ -37,34 +37,64 @@ function requireConsent({ library, now, recordings }: DeskContext, walkthroughId
   for (const id of students) {
     const student = id === null ? null : getStudent(library.db, id)
     const gap = student && consentGap(student, today)
-    if (gap) throw new DeskError('no-consent', gap, { where: student.name, remedy: `Record the consent on ${student.name}'s page, then hand off again.` })
+    if (gap)
+      throw new DeskError('no-consent', gap, {
+        where: student.name,
+        remedy: `Record the consent on ${student.name}'s page, then hand off again.`,
+      })
   }
 }
 
 /** The title as a file name any system takes. */
-const fileNameOf = (title: string): string => title.normalize('NFC').replaceAll(/[\p{C}<>:"/\\|?*]+/gu, ' ').replaceAll(/\s+/g, ' ').trim().replace(/[. ]+$/, '').slice(0, 80) || 'Lesson'
+const fileNameOf = (title: string): string =>
+  title
+    .normalize('NFC')
+    .replaceAll(/[\p{C}<>:"/\\|?*]+/gu, ' ')
+    .replaceAll(/\s+/g, ' ')
+    .trim()
+    .replace(/[. ]+$/, '')
+    .slice(0, 80) || 'Lesson'
 
 /** Queues a render. Answers at once. */
-export function startHandoff(context: DeskContext, walkthrough: Walkthrough, settings: HandoffSettings, to: string | null): Answer<'handoff.start'> {
+export function startHandoff(
+  context: DeskContext,
+  walkthrough: Walkthrough,
+  settings: HandoffSettings,
+  to: string | null,
+): Answer<'handoff.start'> {
   const { library, jobs, hub, now } = context
-  if (walkthrough.state === 'recording') throw new DeskError('bad-input', 'This walkthrough is still being recorded.', { where: walkthrough.title, remedy: 'Stop the recording first.' })
-  if (walkthrough.durationMs === 0) throw new DeskError('bad-input', 'This walkthrough has no sound, so there is nothing to hand off.', { where: walkthrough.title })
+  if (walkthrough.state === 'recording')
+    throw new DeskError('bad-input', 'This walkthrough is still being recorded.', {
+      where: walkthrough.title,
+      remedy: 'Stop the recording first.',
+    })
+  if (walkthrough.durationMs === 0)
+    throw new DeskError('bad-input', 'This walkthrough has no sound, so there is nothing to hand off.', { where: walkthrough.title })
   requireConsent(context, walkthrough.id)
   const id = randomUUID()
   const title = settings.title || walkthrough.title
   if (to !== null && !isAbsolute(to)) throw new DeskError('bad-input', 'A hand-off needs the full path of its file.', { where: to })
-  if (to !== null && existsSync(to)) throw new DeskError('bad-input', `${basename(to)} is already there.`, { where: to, remedy: 'Choose another name.' })
+  if (to !== null && existsSync(to))
+    throw new DeskError('bad-input', `${basename(to)} is already there.`, { where: to, remedy: 'Choose another name.' })
   const target = to ?? join(library.layout.handoffs, `${fileNameOf(title)} ${id.slice(0, 8)}.mp4`)
   const handoff = { id, walkthroughId: walkthrough.id, jobId: randomUUID(), settings, createdAt: now() }
   addHandoff(library.db, handoff, target)
-  const job = jobs.add({ id: handoff.jobId, kind: 'handoff', title, payload: { handoffId: id }, deliveryId: null, walkthroughId: walkthrough.id })
+  const job = jobs.add({
+    id: handoff.jobId,
+    kind: 'handoff',
+    title,
+    payload: { handoffId: id },
+    deliveryId: null,
+    walkthroughId: walkthrough.id,
+  })
   hub.changed('handoffs', 'jobs')
   return { handoff: { ...handoff, path: null, bytes: null }, job }
 }
 
 /** Stops renders of a walkthrough that is about to go. */
 export async function cancelHandoffsOf({ library, jobs }: DeskContext, walkthroughId: string): Promise<void> {
-  for (const job of listJobs(library.db)) if (job.walkthroughId === walkthroughId && (job.state === 'waiting' || job.state === 'running')) await jobs.cancel(job.id)
+  for (const job of listJobs(library.db))
+    if (job.walkthroughId === walkthroughId && (job.state === 'waiting' || job.state === 'running')) await jobs.cancel(job.id)
 }
 
 export function handoffWork(getContext: () => DeskContext): Work {
@@ -79,10 +109,12 @@ async function renderJob(context: DeskContext, job: StoredJob, { signal, report 
   const { library, recordings, engines, hub } = context
   const handoff = getHandoff(library.db, payloadSchema.parse(job.payload).handoffId)
   const walkthrough = handoff && getWalkthrough(library.db, handoff.walkthroughId)
-  if (!handoff || !walkthrough) throw new DeskError('not-found', 'The walkthrough of this hand-off is not in the library any more.', { where: job.title })
+  if (!handoff || !walkthrough)
+    throw new DeskError('not-found', 'The walkthrough of this hand-off is not in the library any more.', { where: job.title })
   requireConsent(context, walkthrough.id)
   const { target } = handoff
-  if (existsSync(target)) throw new DeskError('bad-input', `${basename(target)} is already there.`, { where: target, remedy: 'Move it away, then try again.' })
+  if (existsSync(target))
+    throw new DeskError('bad-input', `${basename(target)} is already there.`, { where: target, remedy: 'Move it away, then try again.' })
   const work = join(library.layout.incoming, workFolderName(job.id))
   rmSync(work, { recursive: true, force: true })
   mkdirSync(work)
@@ -93,14 +125,25 @@ async function renderJob(context: DeskContext, job: StoredJob, { signal, report 
     for (const clipId of Object.keys(log.header.clips)) {
       const clip = getClip(library.db, clipId)
       if (!clip) throw new DeskError('not-found', 'A clip of this walkthrough is not in the library any more.', { where: clipId })
-      clips[clipId] = { path: originalPath(library.layout, clip.hash), frames: clip.frames, index: JSON.parse(mediaIndexText(library.db, clipId)!) }
+      clips[clipId] = {
+        path: originalPath(library.layout, clip.hash),
+        frames: clip.frames,
+        index: JSON.parse(mediaIndexText(library.db, clipId)!),
+      }
     }
     const sound = join(work, 'sound.wav')
     await writeWav(soundPath(library, walkthrough.id), sound, walkthrough.sampleRate)
     const out = join(work, 'handoff.mp4')
     signal.throwIfAborted()
     await engines.render(
-      { log, soundPath: sound, durationMs: walkthrough.durationMs, clips, settings: { ...handoff.settings, title: handoff.settings.title || walkthrough.title }, out },
+      {
+        log,
+        soundPath: sound,
+        durationMs: walkthrough.durationMs,
+        clips,
+        settings: { ...handoff.settings, title: handoff.settings.title || walkthrough.title },
+        out,
+      },
       { signal, onProgress: ({ share, step }) => report(share, step) },
     )
     signal.throwIfAborted()

@@ -62,7 +62,8 @@ export class JobRunner {
   /** Takes up what the last run of the program left. */
   start(): void {
     for (const job of listJobs(this.#options.db))
-      if (job.state === 'running') updateJob(this.#options.db, { ...job, state: 'waiting', step: 'Waiting; it was interrupted and starts again' })
+      if (job.state === 'running')
+        updateJob(this.#options.db, { ...job, state: 'waiting', step: 'Waiting; it was interrupted and starts again' })
     this.#pumpAll()
   }
 
@@ -96,7 +97,8 @@ export class JobRunner {
 
   retry(id: string): Job {
     const job = this.#stored(id)
-    if (job.state !== 'failed' && job.state !== 'cancelled') throw new DeskError('bad-input', 'Only work that failed or was cancelled can be tried again.', { where: job.title })
+    if (job.state !== 'failed' && job.state !== 'cancelled')
+      throw new DeskError('bad-input', 'Only work that failed or was cancelled can be tried again.', { where: job.title })
     updateJob(this.#options.db, { id, state: 'waiting', step: 'Waiting', result: null, fault: null })
     this.#tell(id)
     queueMicrotask(() => this.#pumpAll())

@@ -54,7 +54,9 @@ export function createMediaEngine(): MediaEngine {
     async takeIn(path, folder, { signal, onProgress } = {}) {
       const probed = await takeIn.probe(path, signal)
       const review = await takeIn.makeReviewCopy({
-        path, ...probed, out: join(folder, 'review.mp4'),
+        path,
+        ...probed,
+        out: join(folder, 'review.mp4'),
         ...(signal ? { signal } : {}),
         onProgress: ({ framesDone, framesTotal }) => onProgress?.({ share: framesDone / framesTotal, step: 'Making the review copy' }),
       })

@@ -16,7 +16,11 @@ export interface MediaRequest {
   readonly signal?: AbortSignal | undefined
 }
 
-const plain = (status: number, text: string): Response => new Response(text, { status, headers: { 'content-type': 'text/plain; charset=utf-8', 'cache-control': 'no-store', 'x-content-type-options': 'nosniff' } })
+const plain = (status: number, text: string): Response =>
+  new Response(text, {
+    status,
+    headers: { 'content-type': 'text/plain; charset=utf-8', 'cache-control': 'no-store', 'x-content-type-options': 'nosniff' },
+  })
 const notFound = (): Response => plain(404, 'There is nothing of that name.')
 
 /** Files of a clip by the first part of the path and the name's ending. */
@@ -77,10 +81,21 @@ async function serveFrame(context: DeskContext, clipId: string, frame: number, r
   const index = mediaIndexText(db, clipId)
   if (hash === null || index === null) return notFound()
   if (frame >= frameCountOf(db, clipId)) return notFound()
-  const picture = await context.engines.media.frame(originalPath(layout, hash), JSON.parse(index), frame, request.signal ? { signal: request.signal } : {})
+  const picture = await context.engines.media.frame(
+    originalPath(layout, hash),
+    JSON.parse(index),
+    frame,
+    request.signal ? { signal: request.signal } : {},
+  )
   const headers = {
-    'content-type': 'application/octet-stream', 'content-length': String(picture.data.length), 'x-width': String(picture.width), 'x-height': String(picture.height), 'x-range': picture.range,
-    'cache-control': 'private, max-age=31536000, immutable', 'etag': `"${hash}-${frame}"`, 'x-content-type-options': 'nosniff',
+    'content-type': 'application/octet-stream',
+    'content-length': String(picture.data.length),
+    'x-width': String(picture.width),
+    'x-height': String(picture.height),
+    'x-range': picture.range,
+    'cache-control': 'private, max-age=31536000, immutable',
+    etag: `"${hash}-${frame}"`,
+    'x-content-type-options': 'nosniff',
   }
   return new Response(request.method === 'HEAD' ? null : (picture.data as Uint8Array<ArrayBuffer>), { headers })
 }

@@ -34,8 +34,15 @@ export function pairDelivery(db: Sqlite, deliveryId: string, now: number): boole
       const pairs = pairsOf(clipsOfDelivery(db, deliveryId))
       for (const [left, right] of pairs) {
         const swing: Swing = {
-          id: randomUUID(), studentId: left.studentId, deliveryId, title: [left.club || 'Swing', dayOf(left.filmedAt ?? left.takenInAt)].join(', '),
-          leftClipId: left.id, rightClipId: right.id, pairing: pair, tie: null, createdAt: now,
+          id: randomUUID(),
+          studentId: left.studentId,
+          deliveryId,
+          title: [left.club || 'Swing', dayOf(left.filmedAt ?? left.takenInAt)].join(', '),
+          leftClipId: left.id,
+          rightClipId: right.id,
+          pairing: pair,
+          tie: null,
+          createdAt: now,
         }
         saveSwing(db, swing)
       }

@@ -1,4 +1,15 @@
-import { closeSync, existsSync, fsyncSync, ftruncateSync, mkdirSync, openSync, readFileSync, statSync, writeFileSync, writeSync } from 'node:fs'
+import {
+  closeSync,
+  existsSync,
+  fsyncSync,
+  ftruncateSync,
+  mkdirSync,
+  openSync,
+  readFileSync,
+  statSync,
+  writeFileSync,
+  writeSync,
+} from 'node:fs'
 import { join } from 'node:path'
 import { DeskError } from '../../shared/contract/errors.ts'
 import type { Walkthrough } from '../../shared/contract/walkthrough.ts'
@@ -23,7 +34,7 @@ interface Open {
 }
 
 function writeAll(file: number, bytes: Uint8Array): void {
-  for (let at = 0; at < bytes.length; ) at += writeSync(file, bytes, at, bytes.length - at)
+  for (let at = 0; at < bytes.length;) at += writeSync(file, bytes, at, bytes.length - at)
 }
 
 /**
@@ -42,7 +53,11 @@ export class Recordings {
     const { db, layout } = this.#library
     const clipIds = Object.keys(header.clips)
     for (const clipId of clipIds)
-      if (!getClip(db, clipId)) throw new DeskError('not-found', 'A clip of this walkthrough is not in the library any more.', { where: clipId, remedy: 'Open the swing again.' })
+      if (!getClip(db, clipId))
+        throw new DeskError('not-found', 'A clip of this walkthrough is not in the library any more.', {
+          where: clipId,
+          remedy: 'Open the swing again.',
+        })
     const folder = join(layout.walkthroughs, walkthrough.id)
     mkdirSync(folder)
     const log = openSync(logPath(this.#library, walkthrough.id), 'wx')
@@ -65,11 +80,20 @@ export class Recordings {
     if (!open) {
       const known = getWalkthrough(this.#library.db, id)
       if (!known) throw new DeskError('not-found', 'This walkthrough is not in the library.', { where: id })
-      throw new DeskError('bad-input', 'This walkthrough is not being recorded any more.', { where: known.title, remedy: 'Begin a new one.' })
+      throw new DeskError('bad-input', 'This walkthrough is not being recorded any more.', {
+        where: known.title,
+        remedy: 'Begin a new one.',
+      })
     }
-    if (sound.length % bytesPerSample !== 0) throw new DeskError('bad-input', 'The sound does not end at a whole sample.', { where: 'sound' })
+    if (sound.length % bytesPerSample !== 0)
+      throw new DeskError('bad-input', 'The sound does not end at a whole sample.', { where: 'sound' })
     const from = at * bytesPerSample
-    if (from > open.bytes) throw new DeskError('bad-input', `Sound is missing before this piece: it begins at sample ${at}, but ${open.bytes / bytesPerSample} are written.`, { where: 'at', remedy: 'Send the missing piece first.' })
+    if (from > open.bytes)
+      throw new DeskError(
+        'bad-input',
+        `Sound is missing before this piece: it begins at sample ${at}, but ${open.bytes / bytesPerSample} are written.`,
+        { where: 'at', remedy: 'Send the missing piece first.' },
+      )
     const lines: string[] = []
     let { lastAt } = open
     for (const row of rows) {

@@ -9,7 +9,14 @@ export function packError(error: unknown): SentError {
   if (!(error instanceof Error)) return { type: 'other', message: String(error), stack: '' }
   if (error.name === 'AbortError') return { type: 'abort' }
   const stack = error.stack ?? ''
-  if ('code' in error && typeof error.code === 'string') return { type: 'system', code: error.code, path: 'path' in error && typeof error.path === 'string' ? error.path : null, message: error.message, stack }
+  if ('code' in error && typeof error.code === 'string')
+    return {
+      type: 'system',
+      code: error.code,
+      path: 'path' in error && typeof error.path === 'string' ? error.path : null,
+      message: error.message,
+      stack,
+    }
   return { type: 'other', message: error.message, stack }
 }
 
@@ -23,7 +30,11 @@ export function unpackError(sent: SentError): Error {
     case 'abort':
       return new DOMException('cancelled', 'AbortError')
     case 'system':
-      return Object.assign(new Error(sent.message), { code: sent.code, stack: sent.stack, ...(sent.path === null ? {} : { path: sent.path }) })
+      return Object.assign(new Error(sent.message), {
+        code: sent.code,
+        stack: sent.stack,
+        ...(sent.path === null ? {} : { path: sent.path }),
+      })
     case 'other':
       return Object.assign(new Error(sent.message), { stack: sent.stack })
   }

@@ -27,7 +27,11 @@ export class Staging {
   /** Writes what comes to a file and answers with its name. Nothing is left where the sender breaks off or sends too much. */
   async receive(pieces: AsyncIterable<Uint8Array>, { bytes = null, limit = maxStagedBytes }: StageOptions = {}): Promise<string> {
     const tooLarge = () =>
-      new DeskError('bad-input', `This file is larger than ${Math.round(limit / 2 ** 20)} MB, the most that can be sent through a browser window.`, { remedy: 'Take it in from the command line: crossbearing take-in FILE.' })
+      new DeskError(
+        'bad-input',
+        `This file is larger than ${Math.round(limit / 2 ** 20)} MB, the most that can be sent through a browser window.`,
+        { remedy: 'Take it in from the command line: crossbearing take-in FILE.' },
+      )
     if (bytes !== null && bytes > limit) throw tooLarge()
     const name = `stage-${randomUUID()}`
     const path = join(this.#folder, name)
@@ -36,9 +40,10 @@ export class Staging {
       let written = 0
       for await (const piece of pieces) {
         if ((written += piece.length) > limit) throw tooLarge()
-        for (let at = 0; at < piece.length; ) at += (await file.write(piece, at, piece.length - at)).bytesWritten
+        for (let at = 0; at < piece.length;) at += (await file.write(piece, at, piece.length - at)).bytesWritten
       }
-      if (bytes !== null && written !== bytes) throw new DeskError('bad-input', `The file broke off after ${written} of ${bytes} bytes.`, { remedy: 'Choose it again.' })
+      if (bytes !== null && written !== bytes)
+        throw new DeskError('bad-input', `The file broke off after ${written} of ${bytes} bytes.`, { remedy: 'Choose it again.' })
       await file.sync()
     } catch (error) {
       await file.close()
@@ -52,7 +57,8 @@ export class Staging {
   /** Full path of a staged file; throws where there is none of that name. */
   path(staged: string): string {
     const path = stagedPattern.test(staged) ? join(this.#folder, staged) : null
-    if (path === null || !existsSync(path)) throw new DeskError('not-found', 'What was handed over is not there any more.', { where: staged, remedy: 'Choose the file again.' })
+    if (path === null || !existsSync(path))
+      throw new DeskError('not-found', 'What was handed over is not there any more.', { where: staged, remedy: 'Choose the file again.' })
     return path
   }
 

@@ -4,7 +4,7 @@ import { basename, join } from 'node:path'
 import { z } from 'zod'
 import { clipSchema, type Clip } from '../../shared/contract/clip.ts'
 import { takeInItemSchema } from '../../shared/contract/operations.ts'
-import { addClip, getClipByHash } from '../library/clips.ts'
+import { addClip, getClipByHash, updateClip } from '../library/clips.ts'
 import type { StoredJob } from '../library/jobs.ts'
 import type { Library } from '../library/library.ts'
 import { copyHashed, placeDerived, placeOriginal } from '../library/mediaStore.ts'
@@ -22,7 +22,8 @@ export const takeInPayloadSchema = z.object({
 })
 export type TakeInPayload = z.infer<typeof takeInPayloadSchema>
 
-export const nameOfSource = (source: TakeInPayload['source']): string => ('path' in source ? basename(source.path) : basename(source.fileName.replaceAll('\\', '/')))
+export const nameOfSource = (source: TakeInPayload['source']): string =>
+  'path' in source ? basename(source.path) : basename(source.fileName.replaceAll('\\', '/'))
 
 /** Name in the incoming folder that a take-in works in. */
 export const workFolderName = (jobId: string): string => `work-${jobId}`
@@ -43,7 +44,12 @@ const share = { inspect: 0.02, copy: 0.1 } as const
  * Takes one file in: look at it, copy and hash it, make what is made of it, then move all to its place and add the rows,
  * in this order, so that an end at any point leaves either a whole clip or nothing that the next start does not sweep.
  */
-export async function takeInFile(parts: TakeInParts, workName: string, payload: TakeInPayload, { signal, report }: Running): Promise<Finished & { clip: Clip }> {
+export async function takeInFile(
+  parts: TakeInParts,
+  workName: string,
+  payload: TakeInPayload,
+  { signal, report }: Running,
+): Promise<Finished & { clip: Clip }> {
   const { library, media, staging, hub } = parts
   const { source } = payload
   const name = nameOfSource(source)
@@ -57,9 +63,12 @@ export async function takeInFile(parts: TakeInParts, workName: string, payload: 
       const derived = join(work, 'derived')
       mkdirSync(derived, { recursive: true })
       const original = join(work, 'original')
-      const { hash, bytes } = await copyHashed(from, original, { signal, onProgress: (done) => report(share.inspect + done * (share.copy - share.inspect), 'Copying') })
+      const { hash, bytes } = await copyHashed(from, original, {
+        signal,
+        onProgress: (done) => report(share.inspect + done * (share.copy - share.inspect), 'Copying'),
+      })
       const known = getClipByHash(library.db, hash)
-      if (known) return { clip: known, result: known.id, step: `Already in the library as ${known.fileName}` }
+      if (known) return { clip: adopt(parts, known, payload), result: known.id, step: `Already in the library as ${known.fileName}` }
       signal.throwIfAborted()
       const { facts, index } = await media.takeIn(original, derived, {
         signal,
@@ -68,9 +77,16 @@ export async function takeInFile(parts: TakeInParts, workName: string, payload: 
       signal.throwIfAborted()
       const rate = payload.captureRate
       const clip: Clip = {
-        id: randomUUID(), ...payload.clip, swingId: null, fileName: name, hash, bytes, ...facts,
+        id: randomUUID(),
+        ...payload.clip,
+        swingId: null,
+        fileName: name,
+        hash,
+        bytes,
+        ...facts,
         ...(rate === null ? {} : { captureRate: rate, captureRateBasis: 'coach' as const }),
-        takenInAt: parts.now(), note: '',
+        takenInAt: parts.now(),
+        note: '',
       }
       placeDerived(library.layout, derived, hash)
       placeOriginal(library.layout, original, hash)
@@ -85,8 +101,18 @@ export async function takeInFile(parts: TakeInParts, workName: string, payload: 
   }
 }
 
+/** A clip that was there already gets what it had not been given before; nothing that it has is changed. */
+function adopt({ library, hub }: TakeInParts, known: Clip, { clip: given }: TakeInPayload): Clip {
+  if (known.studentId !== null || given.studentId === null) return known
+  const patch = { studentId: given.studentId, deliveryId: known.deliveryId ?? given.deliveryId }
+  updateClip(library.db, known.id, patch)
+  hub.changed('clips')
+  return { ...known, ...patch }
+}
+
 /** The kinds of fault that another try at the same file cannot mend. */
-const isHopeless = (job: StoredJob): boolean => job.state === 'failed' && (job.fault?.kind === 'bad-media' || job.fault?.kind === 'bad-input')
+const isHopeless = (job: StoredJob): boolean =>
+  job.state === 'failed' && (job.fault?.kind === 'bad-media' || job.fault?.kind === 'bad-input')
 
 /** Take-in as a kind of job; `settled` hears when a job of a delivery has come to an end. */
 export function takeInWork(parts: TakeInParts, settled: (deliveryId: string) => void): Work {

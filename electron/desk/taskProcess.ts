@@ -14,7 +14,11 @@ const tasks: { readonly [N in TaskName]: (request: Tasks[N]['request']) => Promi
     return null
   },
   kit: async ({ folder, options: kit }) =>
-    (await import('./demo/kit.ts')).makeDemoKit(folder, { ...kit, signal: cancel.signal, onProgress: ({ done, total }) => options.onProgress({ share: done / total, step: 'Filming the demo swings' }) }),
+    (await import('./demo/kit.ts')).makeDemoKit(folder, {
+      ...kit,
+      signal: cancel.signal,
+      onProgress: ({ done, total }) => options.onProgress({ share: done / total, step: 'Filming the demo swings' }),
+    }),
 }
 
 process.on('message', (message: ToTask) => {

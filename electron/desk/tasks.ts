@@ -5,13 +5,18 @@ import { unpackError } from './sentError.ts'
 import type { FromTask, TaskName, Tasks, ToTask } from './taskMessages.ts'
 
 /** A module beside this one, whether it runs as written or bundled. */
-const beside = (name: string): string => fileURLToPath(new URL(`./${name}${import.meta.url.endsWith('.ts') ? '.ts' : '.js'}`, import.meta.url))
+const beside = (name: string): string =>
+  fileURLToPath(new URL(`./${name}${import.meta.url.endsWith('.ts') ? '.ts' : '.js'}`, import.meta.url))
 
 /** How long a task may take to clean up after a cancel before its process is ended. */
 const graceMs = 4000
 
 /** Runs one task in a process of its own. Rejects with the error as it was thrown there, with an AbortError when cancelled. */
-export function runTask<N extends TaskName>(name: N, request: Tasks[N]['request'], { onProgress, signal }: EngineOptions = {}): Promise<Tasks[N]['answer']> {
+export function runTask<N extends TaskName>(
+  name: N,
+  request: Tasks[N]['request'],
+  { onProgress, signal }: EngineOptions = {},
+): Promise<Tasks[N]['answer']> {
   signal?.throwIfAborted()
   const child = fork(beside('taskProcess'), { serialization: 'advanced', stdio: ['ignore', 'ignore', 'pipe', 'ipc'], execArgv: [] })
   let complaint = ''
@@ -35,7 +40,11 @@ export function runTask<N extends TaskName>(name: N, request: Tasks[N]['request'
     // After an answer this changes nothing.
     child.once('close', (code, reason) => {
       over()
-      reject(signal?.aborted ? new DOMException('cancelled', 'AbortError') : new Error(`The process for "${name}" ended by itself (${reason ?? code}). ${complaint}`))
+      reject(
+        signal?.aborted
+          ? new DOMException('cancelled', 'AbortError')
+          : new Error(`The process for "${name}" ended by itself (${reason ?? code}). ${complaint}`),
+      )
     })
     signal?.addEventListener('abort', cancel, { once: true })
     child.send({ type: 'run', name, request } satisfies ToTask)

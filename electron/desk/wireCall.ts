@@ -7,10 +7,16 @@ import { mayCall, type Sender } from './gate.ts'
 export type WireAnswer = { readonly value: unknown } | { readonly fault: Fault }
 
 /** One call from a window, through the gate. Never rejects. */
-export async function wireCall(desk: Pick<OpenDesk, 'callByName'>, sender: Sender, name: unknown, input: unknown, log: (line: string) => void): Promise<WireAnswer> {
+export async function wireCall(
+  desk: Pick<OpenDesk, 'callByName'>,
+  sender: Sender,
+  name: unknown,
+  input: unknown,
+  log: (line: string) => void,
+): Promise<WireAnswer> {
   if (!mayCall(sender) || typeof name !== 'string') {
     log(`refused a message from ${sender.url ?? 'a frame that is gone'}`)
-    return { fault: { kind: 'not-allowed', message: 'Only Crossbearing\'s own window may ask this.', where: null, remedy: null } }
+    return { fault: { kind: 'not-allowed', message: "Only Crossbearing's own window may ask this.", where: null, remedy: null } }
   }
   try {
     return { value: await desk.callByName(name, input) }

@@ -23,8 +23,14 @@ function* filesUnder(folder: string, below = ''): Generator<string> {
 const parts = (layout: Layout): string[] => [layout.originals, layout.derived, layout.walkthroughs, layout.handoffs]
 
 /** Copies files into a folder beside `to`, then renames it: `to` is there whole or not at all. */
-async function copyWhole(from: Layout, to: string, database: (target: string) => void | Promise<void>, { signal, onProgress }: BackupOptions): Promise<number> {
-  if (existsSync(to)) throw new DeskError('bad-input', 'There is something of that name already.', { where: to, remedy: 'Choose a name that is not taken.' })
+async function copyWhole(
+  from: Layout,
+  to: string,
+  database: (target: string) => void | Promise<void>,
+  { signal, onProgress }: BackupOptions,
+): Promise<number> {
+  if (existsSync(to))
+    throw new DeskError('bad-input', 'There is something of that name already.', { where: to, remedy: 'Choose a name that is not taken.' })
   const unfinished = `${to}.unfinished-${process.pid}`
   mkdirSync(dirname(to), { recursive: true })
   mkdirSync(unfinished)
@@ -58,7 +64,11 @@ export const backupLibrary = (db: Sqlite, layout: Layout, to: string, options: B
 /** Brings a backup back as a library in a folder that does not exist yet, or is empty. */
 export async function restoreLibrary(from: string, to: string, options: BackupOptions = {}): Promise<number> {
   const source = layoutOf(from)
-  if (!existsSync(source.database)) throw new DeskError('not-found', 'This folder holds no backup: there is no library.sqlite in it.', { where: from, remedy: 'Name the folder that the backup was written to.' })
+  if (!existsSync(source.database))
+    throw new DeskError('not-found', 'This folder holds no backup: there is no library.sqlite in it.', {
+      where: from,
+      remedy: 'Name the folder that the backup was written to.',
+    })
   if (existsSync(to) && readdirSync(to).length === 0) rmSync(to, { recursive: true })
   return copyWhole(source, to, (target) => copyFile(source.database, target, constants.COPYFILE_EXCL), options)
 }

@@ -4,7 +4,13 @@ import type { Sqlite } from './database.ts'
 import { all, one, put, run } from './statement.ts'
 
 type Brief = Output<'clip.list'>[number]
-type ClipRow = Omit<Brief, 'hasSound' | 'hdr' | 'seconds'> & { hasSound: number; hdr: number; timescale: number; endTick: number; firstTick: number }
+type ClipRow = Omit<Brief, 'hasSound' | 'hdr' | 'seconds'> & {
+  hasSound: number
+  hdr: number
+  timescale: number
+  endTick: number
+  firstTick: number
+}
 
 const columns = `c.id, c.studentId, c.swingId, c.deliveryId, c.view, c.club, c.handedness, c.fileName, c.hash, o.bytes, c.width, c.height,
   c.captureRate, c.captureRateBasis, c.playRate, c.hasSound, c.hdr, c.codec, c.reviewWidth, c.reviewHeight, c.takenInAt, c.filmedAt, c.note,
@@ -39,29 +45,46 @@ export function getClipByHash(db: Sqlite, hash: string): Clip | null {
 }
 
 /** The content hash of a clip's original, without reading its frame index. */
-export const hashOfClip = (db: Sqlite, id: string): string | null => one<{ hash: string }>(db, 'SELECT hash FROM clips WHERE id = ?', id)?.hash ?? null
+export const hashOfClip = (db: Sqlite, id: string): string | null =>
+  one<{ hash: string }>(db, 'SELECT hash FROM clips WHERE id = ?', id)?.hash ?? null
 
 export const clipsOfDelivery = (db: Sqlite, deliveryId: string): Clip[] =>
-  all<ClipRow>(db, `SELECT ${columns} ${from} WHERE c.deliveryId = ? ORDER BY c.takenInAt, c.rowid`, deliveryId).map((row) => asClip(db, row))
+  all<ClipRow>(db, `SELECT ${columns} ${from} WHERE c.deliveryId = ? ORDER BY c.takenInAt, c.rowid`, deliveryId).map((row) =>
+    asClip(db, row),
+  )
 
 /** Adds a clip with its original's row and its frame index. `media` leads from frames back into the file. */
 export function addClip(db: Sqlite, clip: Clip, media: unknown): void {
   const { frames, bytes, ...row } = clip
   run(db, 'INSERT INTO originals (hash, bytes, addedAt) VALUES (?, ?, ?) ON CONFLICT (hash) DO NOTHING', clip.hash, bytes, clip.takenInAt)
   put(db, 'clips', { ...row, hasSound: row.hasSound ? 1 : 0, hdr: row.hdr ? 1 : 0 })
-  put(db, 'frameIndexes', {
-    clipId: clip.id, timescale: frames.timescale, ticks: JSON.stringify(frames.ticks), frameCount: frames.ticks.length, endTick: frames.endTick, media: JSON.stringify(media),
-  }, 'clipId')
+  put(
+    db,
+    'frameIndexes',
+    {
+      clipId: clip.id,
+      timescale: frames.timescale,
+      ticks: JSON.stringify(frames.ticks),
+      frameCount: frames.ticks.length,
+      endTick: frames.endTick,
+      media: JSON.stringify(media),
+    },
+    'clipId',
+  )
 }
 
 /** What addClip was given to lead from frames back into the file, as JSON; null for a clip that is not there. */
 export const mediaIndexText = (db: Sqlite, clipId: string): string | null =>
   one<{ media: string }>(db, 'SELECT media FROM frameIndexes WHERE clipId = ?', clipId)?.media ?? null
 
-export type ClipPatch = Partial<Pick<Clip, 'studentId' | 'swingId' | 'deliveryId' | 'view' | 'club' | 'handedness' | 'captureRate' | 'captureRateBasis' | 'note'>>
+export type ClipPatch = Partial<
+  Pick<Clip, 'studentId' | 'swingId' | 'deliveryId' | 'view' | 'club' | 'handedness' | 'captureRate' | 'captureRateBasis' | 'note'>
+>
 
 export function updateClip(db: Sqlite, id: string, patch: ClipPatch): void {
-  for (const [name, value] of Object.entries(patch)) if (value !== undefined) run(db, `UPDATE clips SET ${name} = ? WHERE id = ?`, value, id)
+  for (const [name, value] of Object.entries(patch))
+    if (value !== undefined) run(db, `UPDATE clips SET ${name} = ? WHERE id = ?`, value, id)
 }
 
-export const frameCountOf = (db: Sqlite, clipId: string): number => one<{ frameCount: number }>(db, 'SELECT frameCount FROM frameIndexes WHERE clipId = ?', clipId)?.frameCount ?? 0
+export const frameCountOf = (db: Sqlite, clipId: string): number =>
+  one<{ frameCount: number }>(db, 'SELECT frameCount FROM frameIndexes WHERE clipId = ?', clipId)?.frameCount ?? 0

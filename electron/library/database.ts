@@ -53,12 +53,19 @@ function refuseForeign(db: Sqlite, file: string, known: readonly Migration[], is
   const id = pragma(db, 'application_id')
   const isEmpty = version === 0 && db.prepare<[], { n: number }>('SELECT count(*) AS n FROM sqlite_schema').get()!.n === 0
   if (!isEmpty && id !== applicationId)
-    throw new DeskError('library-damaged', 'The file library.sqlite in this folder is not a Crossbearing library.', { where: file, remedy: 'Choose another library folder.' })
-  if (version > latest)
-    throw new DeskError('library-newer', `This library was last used by a newer Crossbearing (its layout is number ${version}, this program knows up to ${latest}).`, {
+    throw new DeskError('library-damaged', 'The file library.sqlite in this folder is not a Crossbearing library.', {
       where: file,
-      remedy: 'Open it with the newer program; nothing in it was changed.',
+      remedy: 'Choose another library folder.',
     })
+  if (version > latest)
+    throw new DeskError(
+      'library-newer',
+      `This library was last used by a newer Crossbearing (its layout is number ${version}, this program knows up to ${latest}).`,
+      {
+        where: file,
+        remedy: 'Open it with the newer program; nothing in it was changed.',
+      },
+    )
 }
 
 function migrate(db: Sqlite, { file, backups, known }: { file: string; backups: string; known: readonly Migration[] }): void {
@@ -79,10 +86,14 @@ function migrate(db: Sqlite, { file, backups, known }: { file: string; backups: 
         const broken = db.pragma('foreign_key_check') as unknown[]
         const integrity = db.pragma('integrity_check', { simple: true })
         if (broken.length > 0 || integrity !== 'ok')
-          throw new DeskError('library-damaged', `The library could not be brought to layout number ${version}: ${broken.length > 0 ? `${broken.length} broken references` : String(integrity)}.`, {
-            where: file,
-            remedy: 'It was left as it was; restore a backup: crossbearing restore FOLDER.',
-          })
+          throw new DeskError(
+            'library-damaged',
+            `The library could not be brought to layout number ${version}: ${broken.length > 0 ? `${broken.length} broken references` : String(integrity)}.`,
+            {
+              where: file,
+              remedy: 'It was left as it was; restore a backup: crossbearing restore FOLDER.',
+            },
+          )
         db.pragma(`application_id = ${applicationId}`)
         db.pragma(`user_version = ${version}`)
       }).exclusive()

@@ -21,19 +21,39 @@ export function knownFault(error: unknown, where: string | null = null): DeskErr
       return new DeskError('disk-full', 'The disk is full.', { where: path, remedy: 'Make room on it, then try again.', cause: error })
     case 'SQLITE_CORRUPT':
     case 'SQLITE_NOTADB':
-      return new DeskError('library-damaged', 'The library\'s database is damaged.', { where: path, remedy: 'Restore a backup: crossbearing restore FOLDER.', cause: error })
+      return new DeskError('library-damaged', "The library's database is damaged.", {
+        where: path,
+        remedy: 'Restore a backup: crossbearing restore FOLDER.',
+        cause: error,
+      })
     case 'SQLITE_CONSTRAINT_FOREIGNKEY':
-      return new DeskError('not-found', 'What this refers to is not in the library any more.', { where: path, remedy: 'Reload and try again.', cause: error })
+      return new DeskError('not-found', 'What this refers to is not in the library any more.', {
+        where: path,
+        remedy: 'Reload and try again.',
+        cause: error,
+      })
     case 'ENOENT':
-      return new DeskError('not-found', `${name} is not there.`, { where: path, remedy: 'See whether it was moved or renamed.', cause: error })
+      return new DeskError('not-found', `${name} is not there.`, {
+        where: path,
+        remedy: 'See whether it was moved or renamed.',
+        cause: error,
+      })
     case 'EEXIST':
       return new DeskError('bad-input', `${name} is already there.`, { where: path, remedy: 'Choose another name.', cause: error })
     case 'EACCES':
     case 'EPERM':
     case 'EROFS':
-      return new DeskError('not-allowed', `${name} may not be read or written by this program.`, { where: path, remedy: 'Choose another folder, or allow it.', cause: error })
+      return new DeskError('not-allowed', `${name} may not be read or written by this program.`, {
+        where: path,
+        remedy: 'Choose another folder, or allow it.',
+        cause: error,
+      })
     case 'EISDIR':
-      return new DeskError('bad-input', `${name} is a folder, not a file.`, { where: path, remedy: 'Choose the files in it.', cause: error })
+      return new DeskError('bad-input', `${name} is a folder, not a file.`, {
+        where: path,
+        remedy: 'Choose the files in it.',
+        cause: error,
+      })
     default:
       return null
   }

@@ -13,9 +13,14 @@ interface HandoffRow {
   createdAt: number
 }
 
-const asHandoff = ({ settings, target, finished, ...row }: HandoffRow): Handoff => ({ ...row, settings: JSON.parse(settings) as HandoffSettings, path: finished ? target : null })
+const asHandoff = ({ settings, target, finished, ...row }: HandoffRow): Handoff => ({
+  ...row,
+  settings: JSON.parse(settings) as HandoffSettings,
+  path: finished ? target : null,
+})
 
-export const listHandoffs = (db: Sqlite): Handoff[] => all<HandoffRow>(db, 'SELECT * FROM handoffs ORDER BY createdAt DESC, id').map(asHandoff)
+export const listHandoffs = (db: Sqlite): Handoff[] =>
+  all<HandoffRow>(db, 'SELECT * FROM handoffs ORDER BY createdAt DESC, id').map(asHandoff)
 
 export function getHandoff(db: Sqlite, id: string): (Handoff & { target: string }) | null {
   const row = one<HandoffRow>(db, 'SELECT * FROM handoffs WHERE id = ?', id)
@@ -26,7 +31,9 @@ export function getHandoff(db: Sqlite, id: string): (Handoff & { target: string 
 export const addHandoff = (db: Sqlite, handoff: Omit<Handoff, 'path' | 'bytes'>, target: string): void =>
   put(db, 'handoffs', { ...handoff, settings: JSON.stringify(handoff.settings), target, finished: 0, bytes: null })
 
-export const finishHandoff = (db: Sqlite, id: string, bytes: number): number => run(db, 'UPDATE handoffs SET finished = 1, bytes = ? WHERE id = ?', bytes, id)
+export const finishHandoff = (db: Sqlite, id: string, bytes: number): number =>
+  run(db, 'UPDATE handoffs SET finished = 1, bytes = ? WHERE id = ?', bytes, id)
 
 /** Takes a hand-off off the list whose render came to nothing. */
-export const dropUnfinishedHandoff = (db: Sqlite, jobId: string): number => run(db, 'DELETE FROM handoffs WHERE jobId = ? AND finished = 0', jobId)
+export const dropUnfinishedHandoff = (db: Sqlite, jobId: string): number =>
+  run(db, 'DELETE FROM handoffs WHERE jobId = ? AND finished = 0', jobId)

@@ -12,7 +12,11 @@ export interface StoredJob extends Omit<Job, 'progress' | 'secondsLeft'> {
 
 type JobRow = Omit<StoredJob, 'fault' | 'payload'> & { place: number; fault: string | null; payload: string }
 
-const asStored = ({ place: _place, ...row }: JobRow): StoredJob => ({ ...row, fault: row.fault === null ? null : (JSON.parse(row.fault) as Fault), payload: JSON.parse(row.payload) as unknown })
+const asStored = ({ place: _place, ...row }: JobRow): StoredJob => ({
+  ...row,
+  fault: row.fault === null ? null : (JSON.parse(row.fault) as Fault),
+  payload: JSON.parse(row.payload) as unknown,
+})
 
 /** In the order they were asked for. */
 export const listJobs = (db: Sqlite): StoredJob[] => all<JobRow>(db, 'SELECT * FROM jobs ORDER BY place').map(asStored)
@@ -23,12 +27,36 @@ export function getJob(db: Sqlite, id: string): StoredJob | null {
 }
 
 export const addJob = (db: Sqlite, job: StoredJob): number =>
-  run(db, 'INSERT INTO jobs (id, kind, title, state, step, result, fault, payload, deliveryId, walkthroughId, createdAt) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)',
-    job.id, job.kind, job.title, job.state, job.step, job.result, job.fault && JSON.stringify(job.fault), JSON.stringify(job.payload), job.deliveryId, job.walkthroughId, job.createdAt)
+  run(
+    db,
+    'INSERT INTO jobs (id, kind, title, state, step, result, fault, payload, deliveryId, walkthroughId, createdAt) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)',
+    job.id,
+    job.kind,
+    job.title,
+    job.state,
+    job.step,
+    job.result,
+    job.fault && JSON.stringify(job.fault),
+    JSON.stringify(job.payload),
+    job.deliveryId,
+    job.walkthroughId,
+    job.createdAt,
+  )
 
 /** Puts on disk how a job stands. */
-export const updateJob = (db: Sqlite, { id, state, step, result, fault }: Pick<StoredJob, 'id' | 'state' | 'step' | 'result' | 'fault'>): number =>
-  run(db, 'UPDATE jobs SET state = ?, step = ?, result = ?, fault = ? WHERE id = ?', state, step, result, fault && JSON.stringify(fault), id)
+export const updateJob = (
+  db: Sqlite,
+  { id, state, step, result, fault }: Pick<StoredJob, 'id' | 'state' | 'step' | 'result' | 'fault'>,
+): number =>
+  run(
+    db,
+    'UPDATE jobs SET state = ?, step = ?, result = ?, fault = ? WHERE id = ?',
+    state,
+    step,
+    result,
+    fault && JSON.stringify(fault),
+    id,
+  )
 
 export const removeJob = (db: Sqlite, id: string): number => run(db, 'DELETE FROM jobs WHERE id = ?', id)
 

@@ -15,7 +15,8 @@ export interface Library {
 export function openLibrary(folder: string): Library {
   const layout = layoutOf(folder)
   try {
-    for (const path of [folder, layout.originals, layout.derived, layout.walkthroughs, layout.handoffs, layout.incoming]) mkdirSync(path, { recursive: true, mode: 0o700 })
+    for (const path of [folder, layout.originals, layout.derived, layout.walkthroughs, layout.handoffs, layout.incoming])
+      mkdirSync(path, { recursive: true, mode: 0o700 })
     const lock = holdLibrary(layout.lock, folder)
     try {
       const db = openDatabase({ file: layout.database, backups: layout.backups })

@@ -4,7 +4,9 @@ import type { Sqlite } from './database.ts'
 import { all, put, run } from './statement.ts'
 
 export const listMarks = (db: Sqlite, clipIds: readonly string[]): Mark[] =>
-  all<{ record: string }>(db, 'SELECT record FROM marks WHERE clipId IN (SELECT value FROM json_each(?))', JSON.stringify(clipIds)).map((row) => JSON.parse(row.record) as Mark)
+  all<{ record: string }>(db, 'SELECT record FROM marks WHERE clipId IN (SELECT value FROM json_each(?))', JSON.stringify(clipIds)).map(
+    (row) => JSON.parse(row.record) as Mark,
+  )
 
 /** Puts a diff on disk, wholly or not at all; answers with the number of marks it touched. Applying it twice does no harm. */
 export function applyMarks(db: Sqlite, diff: RecordsDiff<Mark>): number {

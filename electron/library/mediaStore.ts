@@ -1,5 +1,17 @@
 import { createHash } from 'node:crypto'
-import { createReadStream, chmodSync, closeSync, existsSync, fsyncSync, mkdirSync, openSync, readdirSync, renameSync, rmSync, statSync } from 'node:fs'
+import {
+  createReadStream,
+  chmodSync,
+  closeSync,
+  existsSync,
+  fsyncSync,
+  mkdirSync,
+  openSync,
+  readdirSync,
+  renameSync,
+  rmSync,
+  statSync,
+} from 'node:fs'
 import { open, stat } from 'node:fs/promises'
 import { dirname, join } from 'node:path'
 import { DeskError } from '../../shared/contract/errors.ts'
@@ -42,7 +54,11 @@ export async function hashFile(path: string, { signal, onProgress }: CopyOptions
 }
 
 /** Copies a file to a new one, hashing on the way; it is on the disk when this answers. The copy goes where it fails. */
-export async function copyHashed(from: string, to: string, { signal, onProgress }: CopyOptions = {}): Promise<{ hash: string; bytes: number }> {
+export async function copyHashed(
+  from: string,
+  to: string,
+  { signal, onProgress }: CopyOptions = {},
+): Promise<{ hash: string; bytes: number }> {
   const total = (await stat(from)).size
   const hash = createHash('sha256')
   const target = await open(to, 'wx', 0o600)
@@ -51,7 +67,7 @@ export async function copyHashed(from: string, to: string, { signal, onProgress 
     for await (const chunk of createReadStream(from, { highWaterMark: 1 << 20, signal })) {
       const piece = chunk as Buffer
       hash.update(piece)
-      for (let at = 0; at < piece.length; ) at += (await target.write(piece, at, piece.length - at)).bytesWritten
+      for (let at = 0; at < piece.length;) at += (await target.write(piece, at, piece.length - at)).bytesWritten
       bytes += piece.length
       onProgress?.(total === 0 ? 1 : Math.min(1, bytes / total))
     }
@@ -74,7 +90,10 @@ export function placeOriginal(layout: Layout, temporary: string, hash: string): 
   mkdirSync(dirname(place), { recursive: true })
   if (existsSync(place)) {
     if (statSync(place).size !== statSync(temporary).size)
-      throw new DeskError('library-damaged', 'The library holds this clip already, but its file has another size.', { where: place, remedy: 'Check the library: crossbearing check --deep.' })
+      throw new DeskError('library-damaged', 'The library holds this clip already, but its file has another size.', {
+        where: place,
+        remedy: 'Check the library: crossbearing check --deep.',
+      })
     rmSync(temporary)
     return
   }

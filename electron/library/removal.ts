@@ -27,9 +27,17 @@ function removing(db: Sqlite, layout: Layout, clipIds: readonly string[], remove
   const take = db.transaction(() => {
     const handoffs = all<HandoffFile>(db, 'SELECT id, target, finished, bytes FROM handoffs')
     const walkthroughs = all<{ id: string }>(db, 'SELECT id FROM walkthroughs').map((row) => row.id)
-    run(db, 'DELETE FROM walkthroughs WHERE id IN (SELECT walkthroughId FROM walkthroughClips WHERE clipId IN (SELECT value FROM json_each(?)))', JSON.stringify(clipIds))
+    run(
+      db,
+      'DELETE FROM walkthroughs WHERE id IN (SELECT walkthroughId FROM walkthroughClips WHERE clipId IN (SELECT value FROM json_each(?)))',
+      JSON.stringify(clipIds),
+    )
     remove()
-    run(db, `DELETE FROM swings WHERE leftClipId IS NULL AND rightClipId IS NULL AND id IN (SELECT value FROM json_each(?))`, JSON.stringify(swingsBefore))
+    run(
+      db,
+      `DELETE FROM swings WHERE leftClipId IS NULL AND rightClipId IS NULL AND id IN (SELECT value FROM json_each(?))`,
+      JSON.stringify(swingsBefore),
+    )
     const unused = all<{ hash: string }>(db, 'SELECT hash FROM originals WHERE hash NOT IN (SELECT hash FROM clips)').map((row) => row.hash)
     for (const hash of unused) run(db, 'DELETE FROM originals WHERE hash = ?', hash)
     const left = new Set(all<{ id: string }>(db, 'SELECT id FROM handoffs').map((row) => row.id))
@@ -40,7 +48,11 @@ function removing(db: Sqlite, layout: Layout, clipIds: readonly string[], remove
       walkthroughs: walkthroughs.filter((id) => !walkthroughsLeft.has(id)),
     }
   })
-  const swingsBefore = all<{ id: string }>(db, 'SELECT swings.id FROM swings JOIN json_each(?) ON value IN (leftClipId, rightClipId) GROUP BY swings.id', JSON.stringify(clipIds)).map((row) => row.id)
+  const swingsBefore = all<{ id: string }>(
+    db,
+    'SELECT swings.id FROM swings JOIN json_each(?) ON value IN (leftClipId, rightClipId) GROUP BY swings.id',
+    JSON.stringify(clipIds),
+  ).map((row) => row.id)
   const gone = take.immediate()
   // Deleted rows must not live on in the write-ahead log.
   db.pragma('wal_checkpoint(TRUNCATE)')
@@ -63,11 +75,19 @@ function removing(db: Sqlite, layout: Layout, clipIds: readonly string[], remove
   // A file of the same name that the coach has put there since is not ours to delete.
   for (const { target, bytes } of gone.handoffs) if (existsSync(target) && statSync(target).size === bytes) drop(target)
   const after = counted.map((table) => count(db, table))
-  const [students, clips, swings, marks, walkthroughs, handoffs] = before.map((n, i) => n - after[i]!) as [number, number, number, number, number, number]
+  const [students, clips, swings, marks, walkthroughs, handoffs] = before.map((n, i) => n - after[i]!) as [
+    number,
+    number,
+    number,
+    number,
+    number,
+    number,
+  ]
   return { students, clips, swings, marks, walkthroughs, handoffs, files }
 }
 
-const clipIdsWhere = (db: Sqlite, condition: string, value: string): string[] => all<{ id: string }>(db, `SELECT id FROM clips WHERE ${condition}`, value).map((row) => row.id)
+const clipIdsWhere = (db: Sqlite, condition: string, value: string): string[] =>
+  all<{ id: string }>(db, `SELECT id FROM clips WHERE ${condition}`, value).map((row) => row.id)
 
 /** Everything of a student, and the database copies of earlier layouts, in which the student would live on. */
 export function removeStudent(db: Sqlite, layout: Layout, id: string): Removed {
@@ -82,9 +102,12 @@ export function removeStudent(db: Sqlite, layout: Layout, id: string): Removed {
 }
 
 /** A clip, and the swings that are left without one. */
-export const removeClip = (db: Sqlite, layout: Layout, id: string): Removed => removing(db, layout, [id], () => run(db, 'DELETE FROM clips WHERE id = ?', id))
+export const removeClip = (db: Sqlite, layout: Layout, id: string): Removed =>
+  removing(db, layout, [id], () => run(db, 'DELETE FROM clips WHERE id = ?', id))
 
 /** A swing; its clips stay. */
-export const removeSwing = (db: Sqlite, layout: Layout, id: string): Removed => removing(db, layout, [], () => run(db, 'DELETE FROM swings WHERE id = ?', id))
+export const removeSwing = (db: Sqlite, layout: Layout, id: string): Removed =>
+  removing(db, layout, [], () => run(db, 'DELETE FROM swings WHERE id = ?', id))
 
-export const removeWalkthrough = (db: Sqlite, layout: Layout, id: string): Removed => removing(db, layout, [], () => run(db, 'DELETE FROM walkthroughs WHERE id = ?', id))
+export const removeWalkthrough = (db: Sqlite, layout: Layout, id: string): Removed =>
+  removing(db, layout, [], () => run(db, 'DELETE FROM walkthroughs WHERE id = ?', id))

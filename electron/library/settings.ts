@@ -7,6 +7,7 @@ const defaults: Settings = {
   palette: 'at-pointer',
   inputDevice: '',
   countInSeconds: 3,
+  clickError: { squares: 0, freedom: 0 },
   handoff: { size: '1080p', orientation: 'landscape', fps: 30 },
 }
 
@@ -22,6 +23,7 @@ export function getSettings(db: Sqlite): Settings {
 }
 
 export function setSettings(db: Sqlite, patch: Partial<{ [K in keyof Settings]: Settings[K] | undefined }>): Settings {
-  for (const [name, value] of Object.entries(patch)) if (value !== undefined) put(db, 'settings', { name, value: JSON.stringify(value) }, 'name')
+  for (const [name, value] of Object.entries(patch))
+    if (value !== undefined) put(db, 'settings', { name, value: JSON.stringify(value) }, 'name')
   return getSettings(db)
 }

@@ -15,7 +15,8 @@ function statement(db: Sqlite, source: string): Statement<Value[]> {
 
 /** All rows; the caller says what a row is, which the STRICT tables hold to. */
 export const all = <R>(db: Sqlite, source: string, ...values: Value[]): R[] => statement(db, source).all(...values) as R[]
-export const one = <R>(db: Sqlite, source: string, ...values: Value[]): R | undefined => statement(db, source).get(...values) as R | undefined
+export const one = <R>(db: Sqlite, source: string, ...values: Value[]): R | undefined =>
+  statement(db, source).get(...values) as R | undefined
 /** Runs a change and answers with the number of rows changed. */
 export const run = (db: Sqlite, source: string, ...values: Value[]): number => statement(db, source).run(...values).changes
 
@@ -25,5 +26,9 @@ export const count = (db: Sqlite, table: string): number => one<{ n: number }>(d
 export function put(db: Sqlite, table: string, row: Readonly<Record<string, Value>>, key = 'id'): void {
   const names = Object.keys(row)
   const updates = names.filter((name) => name !== key).map((name) => `${name} = excluded.${name}`)
-  run(db, `INSERT INTO ${table} (${names.join(', ')}) VALUES (${names.map(() => '?').join(', ')}) ON CONFLICT (${key}) DO UPDATE SET ${updates.join(', ')}`, ...names.map((name) => row[name]!))
+  run(
+    db,
+    `INSERT INTO ${table} (${names.join(', ')}) VALUES (${names.map(() => '?').join(', ')}) ON CONFLICT (${key}) DO UPDATE SET ${updates.join(', ')}`,
+    ...names.map((name) => row[name]!),
+  )
 }

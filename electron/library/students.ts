@@ -12,7 +12,8 @@ const asStudent = (row: StudentRow): Student => ({
   consent: JSON.parse(row.consent) as Student['consent'],
 })
 
-export const listStudents = (db: Sqlite): Student[] => all<StudentRow>(db, 'SELECT * FROM students ORDER BY name COLLATE NOCASE, id').map(asStudent)
+export const listStudents = (db: Sqlite): Student[] =>
+  all<StudentRow>(db, 'SELECT * FROM students ORDER BY name COLLATE NOCASE, id').map(asStudent)
 
 export function getStudent(db: Sqlite, id: string): Student | null {
   const row = one<StudentRow>(db, 'SELECT * FROM students WHERE id = ?', id)
@@ -20,7 +21,12 @@ export function getStudent(db: Sqlite, id: string): Student | null {
 }
 
 export const saveStudent = (db: Sqlite, student: Student): void =>
-  put(db, 'students', { ...student, clubs: JSON.stringify(student.clubs), minor: student.minor ? 1 : 0, consent: JSON.stringify(student.consent) })
+  put(db, 'students', {
+    ...student,
+    clubs: JSON.stringify(student.clubs),
+    minor: student.minor ? 1 : 0,
+    consent: JSON.stringify(student.consent),
+  })
 
 export type Pair = Batch['pair']
 /** A delivery with what the batch asked about pairs. */
@@ -32,13 +38,23 @@ export interface DeliveryRow extends Delivery {
 export const listDeliveries = (db: Sqlite): Delivery[] =>
   all<Delivery>(db, 'SELECT id, studentId, question, feel, receivedAt FROM deliveries ORDER BY receivedAt DESC, id')
 
-export const getDelivery = (db: Sqlite, id: string): DeliveryRow | null => one<DeliveryRow>(db, 'SELECT * FROM deliveries WHERE id = ?', id) ?? null
+export const getDelivery = (db: Sqlite, id: string): DeliveryRow | null =>
+  one<DeliveryRow>(db, 'SELECT * FROM deliveries WHERE id = ?', id) ?? null
 
-export const addDelivery = (db: Sqlite, delivery: Delivery, pair: Pair): void => put(db, 'deliveries', { ...delivery, pair, paired: pair === 'none' ? 1 : 0 })
+export const addDelivery = (db: Sqlite, delivery: Delivery, pair: Pair): void =>
+  put(db, 'deliveries', { ...delivery, pair, paired: pair === 'none' ? 1 : 0 })
 
 /** Changes what the coach may change of a delivery that is there. */
 export const updateDelivery = (db: Sqlite, { id, studentId, question, feel, receivedAt }: Delivery): boolean =>
-  run(db, 'UPDATE deliveries SET studentId = ?, question = ?, feel = ?, receivedAt = ? WHERE id = ?', studentId, question, feel, receivedAt, id) === 1
+  run(
+    db,
+    'UPDATE deliveries SET studentId = ?, question = ?, feel = ?, receivedAt = ? WHERE id = ?',
+    studentId,
+    question,
+    feel,
+    receivedAt,
+    id,
+  ) === 1
 
 export const setPaired = (db: Sqlite, id: string): number => run(db, 'UPDATE deliveries SET paired = 1 WHERE id = ?', id)
 export const unpairedDeliveries = (db: Sqlite): DeliveryRow[] => all<DeliveryRow>(db, 'SELECT * FROM deliveries WHERE paired = 0')

@@ -4,7 +4,10 @@ import { all, one, put, run } from './statement.ts'
 
 type SwingRow = Omit<Swing, 'tie'> & { tieLeft: number | null; tieRight: number | null }
 
-const asSwing = ({ tieLeft, tieRight, ...row }: SwingRow): Swing => ({ ...row, tie: tieLeft === null || tieRight === null ? null : { left: tieLeft, right: tieRight } })
+const asSwing = ({ tieLeft, tieRight, ...row }: SwingRow): Swing => ({
+  ...row,
+  tie: tieLeft === null || tieRight === null ? null : { left: tieLeft, right: tieRight },
+})
 
 export const listSwings = (db: Sqlite): Swing[] => all<SwingRow>(db, 'SELECT * FROM swings ORDER BY createdAt DESC, id').map(asSwing)
 

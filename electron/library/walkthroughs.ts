@@ -6,7 +6,8 @@ type WalkthroughRow = Omit<Walkthrough, 'durationMs'> & { samples: number }
 
 const asWalkthrough = ({ samples, ...row }: WalkthroughRow): Walkthrough => ({ ...row, durationMs: (samples / row.sampleRate) * 1000 })
 
-export const listWalkthroughs = (db: Sqlite): Walkthrough[] => all<WalkthroughRow>(db, 'SELECT * FROM walkthroughs ORDER BY createdAt DESC, id').map(asWalkthrough)
+export const listWalkthroughs = (db: Sqlite): Walkthrough[] =>
+  all<WalkthroughRow>(db, 'SELECT * FROM walkthroughs ORDER BY createdAt DESC, id').map(asWalkthrough)
 
 export function getWalkthrough(db: Sqlite, id: string): Walkthrough | null {
   const row = one<WalkthroughRow>(db, 'SELECT * FROM walkthroughs WHERE id = ?', id)
@@ -23,7 +24,8 @@ export function addWalkthrough(db: Sqlite, walkthrough: Omit<Walkthrough, 'durat
 export const endWalkthrough = (db: Sqlite, id: string, state: Walkthrough['state'], samples: number): number =>
   run(db, 'UPDATE walkthroughs SET state = ?, samples = ? WHERE id = ?', state, samples, id)
 
-export const renameWalkthrough = (db: Sqlite, id: string, title: string): number => run(db, 'UPDATE walkthroughs SET title = ? WHERE id = ?', title, id)
+export const renameWalkthrough = (db: Sqlite, id: string, title: string): number =>
+  run(db, 'UPDATE walkthroughs SET title = ? WHERE id = ?', title, id)
 
 /** Clips that a walkthrough shows. */
 export const clipsOfWalkthrough = (db: Sqlite, id: string): string[] =>

@@ -42,7 +42,9 @@ export function cookieValue(header: string | undefined, name: string): string | 
 export function judge(gate: Gate, knock: Knock): Verdict {
   const addressed = judgeAddress(gate, knock)
   if (!addressed.ok) return addressed
-  return sameSecret(cookieValue(knock.cookie, gate.cookieName), gate.secret) ? { ok: true } : refuse(401, 'This window was not opened by Crossbearing. Start Crossbearing and use the address that it prints.')
+  return sameSecret(cookieValue(knock.cookie, gate.cookieName), gate.secret)
+    ? { ok: true }
+    : refuse(401, 'This window was not opened by Crossbearing. Start Crossbearing and use the address that it prints.')
 }
 
 /** The part of the judgement that comes before the cookie. */
@@ -52,11 +54,14 @@ export function judgeAddress(gate: Gate, { method, host, origin, fetchSite }: Kn
   if (origin !== undefined && origin !== own) return refuse(403, 'Another page may not ask this.')
   const isReading = method === 'GET' || method === 'HEAD'
   if (!isReading && origin === undefined) return refuse(403, 'A change needs to say where it comes from.')
-  if (fetchSite !== undefined && fetchSite !== 'same-origin' && !(fetchSite === 'none' && isReading)) return refuse(403, 'Another page may not ask this.')
+  if (fetchSite !== undefined && fetchSite !== 'same-origin' && !(fetchSite === 'none' && isReading))
+    return refuse(403, 'Another page may not ask this.')
   return { ok: true }
 }
 
 /** As judge, for the socket of events: a browser always says where that comes from. */
 export function judgeSocket(gate: Gate, knock: Knock): Verdict {
-  return knock.origin === undefined ? refuse(403, 'A socket needs to say where it comes from.') : judge(gate, { ...knock, fetchSite: knock.fetchSite === 'none' ? 'cross-site' : knock.fetchSite })
+  return knock.origin === undefined
+    ? refuse(403, 'A socket needs to say where it comes from.')
+    : judge(gate, { ...knock, fetchSite: knock.fetchSite === 'none' ? 'cross-site' : knock.fetchSite })
 }

@@ -56,8 +56,13 @@ export async function startLoopback(options: LoopbackOptions): Promise<LoopbackH
     return `http://${gate.host}/?token=${token}`
   }
 
-  const knockOf = ({ method = 'GET', headers: { host, origin, cookie, 'sec-fetch-site': fetchSite } }: IncomingMessage): Knock =>
-    ({ method, host, origin, cookie, fetchSite: typeof fetchSite === 'string' ? fetchSite : undefined })
+  const knockOf = ({ method = 'GET', headers: { host, origin, cookie, 'sec-fetch-site': fetchSite } }: IncomingMessage): Knock => ({
+    method,
+    host,
+    origin,
+    cookie,
+    fetchSite: typeof fetchSite === 'string' ? fetchSite : undefined,
+  })
 
   const handle = async (request: IncomingMessage, response: ServerResponse): Promise<void> => {
     for (const [name, value] of Object.entries(headers)) response.setHeader(name, value)
@@ -70,7 +75,13 @@ export async function startLoopback(options: LoopbackOptions): Promise<LoopbackH
     const [, first, ...rest] = url.pathname.split('/')
     if (first === 'call' && request.method === 'POST') return answerCall(desk, rest.join('/'), request, response, log)
     if (first === 'stage' && request.method === 'PUT') return stage(desk, request, response, log, options.stageLimit)
-    const asked = { method: request.method ?? 'GET', headers: new Headers(Object.entries(request.headers).flatMap(([name, value]) => (typeof value === 'string' ? [[name, value] as [string, string]] : []))), signal: signalOf(response) }
+    const asked = {
+      method: request.method ?? 'GET',
+      headers: new Headers(
+        Object.entries(request.headers).flatMap(([name, value]) => (typeof value === 'string' ? [[name, value] as [string, string]] : [])),
+      ),
+      signal: signalOf(response),
+    }
     if (first === 'media') return send(response, await desk.media(rest.join('/'), asked))
     const file = asked.method === 'GET' || asked.method === 'HEAD' ? serveStatic(renderer, url.pathname, asked) : null
     return file ? send(response, file) : plain(response, 404, 'There is nothing of that name.')
@@ -82,7 +93,12 @@ export async function startLoopback(options: LoopbackOptions): Promise<LoopbackH
     if (!addressed.ok) return refuse(response, addressed)
     const isFirst = token !== null && sameSecret(offered, token)
     if (isFirst) token = null
-    else if (!sameSecret(cookieValue(knock.cookie, gate.cookieName), gate.secret)) return refuse(response, { ok: false, status: 401, reason: 'This address has been used. Start Crossbearing again and use the address that it prints.' })
+    else if (!sameSecret(cookieValue(knock.cookie, gate.cookieName), gate.secret))
+      return refuse(response, {
+        ok: false,
+        status: 401,
+        reason: 'This address has been used. Start Crossbearing again and use the address that it prints.',
+      })
     if (isFirst) response.setHeader('set-cookie', `${gate.cookieName}=${gate.secret}; HttpOnly; SameSite=Strict; Path=/`)
     response.writeHead(303, { location: '/', 'cache-control': 'no-store' }).end()
   }
@@ -96,7 +112,10 @@ export async function startLoopback(options: LoopbackOptions): Promise<LoopbackH
     })
   })
   server.on('upgrade', (request, socket, head) => {
-    const verdict = new URL(request.url ?? '/', `http://${gate.host}`).pathname === '/events' ? judgeSocket(gate, knockOf(request)) : { ok: false as const, status: 403 as const, reason: 'There is no such socket.' }
+    const verdict =
+      new URL(request.url ?? '/', `http://${gate.host}`).pathname === '/events'
+        ? judgeSocket(gate, knockOf(request))
+        : { ok: false as const, status: 403 as const, reason: 'There is no such socket.' }
     if (!verdict.ok) {
       socket.end(`HTTP/1.1 ${verdict.status} Refused\r\nconnection: close\r\ncontent-type: text/plain\r\n\r\n${verdict.reason}`)
       return
@@ -105,7 +124,9 @@ export async function startLoopback(options: LoopbackOptions): Promise<LoopbackH
   })
 
   return {
-    url: invite(), port, invite,
+    url: invite(),
+    port,
+    invite,
     async close() {
       for (const socket of sockets.clients) socket.terminate()
       const closed = new Promise<void>((resolve) => server.close(() => resolve()))
@@ -138,12 +159,20 @@ async function send(response: ServerResponse, answer: Response): Promise<void> {
 
 function packed(response: ServerResponse, status: number, value: unknown): void {
   const body = encode(value, { ignoreUndefined: true })
-  response.writeHead(status, { 'content-type': 'application/msgpack', 'content-length': body.length, 'cache-control': 'no-store' }).end(body)
+  response
+    .writeHead(status, { 'content-type': 'application/msgpack', 'content-length': body.length, 'cache-control': 'no-store' })
+    .end(body)
 }
 
 const fail = (response: ServerResponse, fault: Fault, status = 422): void => packed(response, status, fault)
 
-async function answerCall(desk: OpenDesk, name: string, request: IncomingMessage, response: ServerResponse, log: (line: string) => void): Promise<void> {
+async function answerCall(
+  desk: OpenDesk,
+  name: string,
+  request: IncomingMessage,
+  response: ServerResponse,
+  log: (line: string) => void,
+): Promise<void> {
   try {
     const body = await readBody(request)
     let input: unknown
@@ -169,14 +198,21 @@ async function readBody(request: IncomingMessage): Promise<Uint8Array> {
   return Buffer.concat(pieces)
 }
 
-async function stage(desk: OpenDesk, request: IncomingMessage, response: ServerResponse, log: (line: string) => void, limit: number | undefined): Promise<void> {
+async function stage(
+  desk: OpenDesk,
+  request: IncomingMessage,
+  response: ServerResponse,
+  log: (line: string) => void,
+  limit: number | undefined,
+): Promise<void> {
   const told = request.headers['content-length']
   try {
     const staged = await desk.stage(request, { bytes: told === undefined ? null : Number(told), ...(limit === undefined ? {} : { limit }) })
     packed(response, 200, { staged })
   } catch (error) {
-    response.setHeader('connection', 'close')
     fail(response, faultOf(error, log).fault, 413)
+    // A browser that is cut off while it sends never reads why.
+    request.resume()
   }
 }
 

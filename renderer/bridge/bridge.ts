@@ -37,10 +37,12 @@ async function open(): Promise<Bridge> {
   return (await import('./loopbackBridge.ts')).loopbackBridge()
 }
 
-
 /** Any failure as a DeskError. */
 export function asDeskError(error: unknown): DeskError {
   if (error instanceof DeskError) return error
   if (error instanceof Error && error.name === 'AbortError') return new DeskError('cancelled', 'This was cancelled.', { cause: error })
-  return new DeskError('internal', 'The desk does not answer.', { remedy: 'See whether Crossbearing still runs; start it again if not.', cause: error })
+  return new DeskError('internal', 'The desk does not answer.', {
+    remedy: 'See whether Crossbearing still runs; start it again if not.',
+    cause: error,
+  })
 }

@@ -35,7 +35,10 @@ export function loopbackBridge(origin = globalThis.location.origin): Bridge {
 async function answerOf(response: Response): Promise<unknown> {
   if (response.headers.get('content-type') !== 'application/msgpack') {
     const text = (await response.text()).trim()
-    throw new DeskError(response.status === 401 || response.status === 403 ? 'not-allowed' : 'internal', text || `The desk answered ${response.status}.`)
+    throw new DeskError(
+      response.status === 401 || response.status === 403 ? 'not-allowed' : 'internal',
+      text || `The desk answered ${response.status}.`,
+    )
   }
   const value = decode(new Uint8Array(await response.arrayBuffer()))
   if (response.ok) return value

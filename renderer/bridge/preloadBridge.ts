@@ -26,7 +26,11 @@ export function preloadBridge(api: PreloadApi): Bridge {
     mediaUrl: (path) => `${api.mediaRoot}${path}`,
     async stage(file, { onProgress } = {}) {
       const path = api.pathOf(file)
-      if (path === '') throw new DeskError('bad-input', `${file.name} does not lie on a disk of this machine.`, { where: file.name, remedy: 'Save it to a folder first, then choose it there.' })
+      if (path === '')
+        throw new DeskError('bad-input', `${file.name} does not lie on a disk of this machine.`, {
+          where: file.name,
+          remedy: 'Save it to a folder first, then choose it there.',
+        })
       onProgress?.(1)
       return { path }
     },

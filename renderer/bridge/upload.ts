@@ -18,7 +18,14 @@ export function upload(url: string, file: File, { onProgress, signal }: StageOpt
     request.setRequestHeader('content-type', 'application/octet-stream')
     request.upload.addEventListener('progress', ({ loaded, total }) => onProgress?.(total === 0 ? 1 : loaded / total))
     request.addEventListener('abort', cancelled)
-    request.addEventListener('error', () => reject(new DeskError('internal', `${file.name} could not be handed over: the desk does not answer.`, { where: file.name, remedy: 'See whether Crossbearing still runs; start it again if not.' })))
+    request.addEventListener('error', () =>
+      reject(
+        new DeskError('internal', `${file.name} could not be handed over: the desk does not answer.`, {
+          where: file.name,
+          remedy: 'See whether Crossbearing still runs; start it again if not.',
+        }),
+      ),
+    )
     request.addEventListener('loadend', () => signal?.removeEventListener('abort', abort))
     request.addEventListener('load', () => {
       try {
@@ -26,7 +33,9 @@ export function upload(url: string, file: File, { onProgress, signal }: StageOpt
         if (request.status === 200) resolve(answerSchema.parse(body).staged)
         else reject(DeskError.from(faultSchema.parse(body)))
       } catch {
-        reject(new DeskError('internal', `${file.name} could not be handed over: the desk answered ${request.status}.`, { where: file.name }))
+        reject(
+          new DeskError('internal', `${file.name} could not be handed over: the desk answered ${request.status}.`, { where: file.name }),
+        )
       }
     })
     request.send(file)

@@ -16,7 +16,8 @@ function electronBinary(): string | null {
 
 const binary = electronBinary()
 const hasDisplay = process.platform !== 'linux' || Boolean(process.env.DISPLAY || process.env.WAYLAND_DISPLAY)
-const why = binary === null ? 'skipped: no Electron binary on this machine' : hasDisplay ? null : 'skipped: no display for Electron on this machine'
+const why =
+  binary === null ? 'skipped: no Electron binary on this machine' : hasDisplay ? null : 'skipped: no display for Electron on this machine'
 if (why) console.log(why)
 
 test.describe('Electron', () => {
@@ -25,8 +26,17 @@ test.describe('Electron', () => {
   test('opens the window, answers calls, serves by range, keeps everything else out', async () => {
     const library = mkdtempSync(join(tmpdir(), 'crossbearing-electron-'))
     for (const config of ['renderer', 'main', 'preload'])
-      expect(spawnSync(process.execPath, [join(root, 'node_modules/vite/bin/vite.js'), 'build', '--config', `build/vite.${config}.ts`, '--logLevel', 'warn'], { cwd: root }).status).toBe(0)
-    const app = await _electron.launch({ executablePath: binary!, args: [root, '--library', library, ...(process.getuid?.() === 0 ? ['--no-sandbox'] : [])] })
+      expect(
+        spawnSync(
+          process.execPath,
+          [join(root, 'node_modules/vite/bin/vite.js'), 'build', '--config', `build/vite.${config}.ts`, '--logLevel', 'warn'],
+          { cwd: root },
+        ).status,
+      ).toBe(0)
+    const app = await _electron.launch({
+      executablePath: binary!,
+      args: [root, '--library', library, ...(process.getuid?.() === 0 ? ['--no-sandbox'] : [])],
+    })
     try {
       const window = await app.firstWindow()
       await window.waitForLoadState('domcontentloaded')
@@ -35,11 +45,26 @@ test.describe('Electron', () => {
         const info = await globalThis.crossbearingDesk!.call('library.info', {})
         const page = await fetch('crossbearing://app/', { headers: { range: 'bytes=0-8' } })
         return {
-          info, isolated: globalThis.crossOriginIsolated, hasNode: 'require' in globalThis || 'process' in globalThis, status: page.status, text: await page.text(),
-          outside: await fetch('https://example.org/').then(() => 'reached', () => 'refused'), popup: globalThis.open('https://example.org/') === null,
+          info,
+          isolated: globalThis.crossOriginIsolated,
+          hasNode: 'require' in globalThis || 'process' in globalThis,
+          status: page.status,
+          text: await page.text(),
+          outside: await fetch('https://example.org/').then(
+            () => 'reached',
+            () => 'refused',
+          ),
+          popup: globalThis.open('https://example.org/') === null,
         }
       })
-      expect(seen).toMatchObject({ info: { value: { folder: library, empty: true } }, isolated: true, hasNode: false, status: 206, outside: 'refused', popup: true })
+      expect(seen).toMatchObject({
+        info: { value: { folder: library, empty: true } },
+        isolated: true,
+        hasNode: false,
+        status: 206,
+        outside: 'refused',
+        popup: true,
+      })
       expect(seen.text).toHaveLength(9)
     } finally {
       await app.close()

@@ -9,8 +9,22 @@ import type { OpenDesk } from '../../electron/desk/createDesk.ts'
 import { createDesk } from '../../electron/desk/createDesk.ts'
 import { batchOf, clipFile, fakeEngines, headerOf, openFakeDesk, settled, studentOf, temporaryFolder } from '../fixtures/desk.ts'
 
-const get = (desk: OpenDesk, path: string, headers: Record<string, string> = {}, method = 'GET') => desk.media(path, { method, headers: new Headers(headers) })
-const mark = (id: string, clipId: string): Mark => ({ id, clipId, shape: 'dot', meaning: null, points: [[1, 2] as never], text: '', span: null, ink: 'plain', weight: 3, dashed: false, hidden: false, order: 1 })
+const get = (desk: OpenDesk, path: string, headers: Record<string, string> = {}, method = 'GET') =>
+  desk.media(path, { method, headers: new Headers(headers) })
+const mark = (id: string, clipId: string): Mark => ({
+  id,
+  clipId,
+  shape: 'dot',
+  meaning: null,
+  points: [[1, 2] as never],
+  text: '',
+  span: null,
+  ink: 'plain',
+  weight: 3,
+  dashed: false,
+  hidden: false,
+  order: 1,
+})
 
 /** A library with two students, a clip each, and a walkthrough of both. */
 async function furnished(folder: string, outside: string, options: Parameters<typeof openFakeDesk>[1] = {}) {
@@ -22,9 +36,26 @@ async function furnished(folder: string, outside: string, options: Parameters<ty
   await settled(desk)
   const clips = await desk.call('clip.list', {})
   const clipOf = (studentId: string) => clips.find((clip) => clip.studentId === studentId)!
-  const swing = await desk.call('swing.save', { id: null, studentId: ada.id, deliveryId: null, title: 'First', leftClipId: clipOf(ada.id).id, rightClipId: clipOf(bo.id).id, pairing: 'two-swings', tie: { left: 10, right: 20.5 } })
-  await desk.call('marks.apply', { diff: { added: { m: mark('m', clipOf(ada.id).id), n: mark('n', clipOf(bo.id).id) }, updated: {}, removed: {} } })
-  const walkthrough = await desk.call('walkthrough.begin', { swingId: swing.id, studentId: ada.id, title: 'Talk', sampleRate: 48_000, header: headerOf(clips) })
+  const swing = await desk.call('swing.save', {
+    id: null,
+    studentId: ada.id,
+    deliveryId: null,
+    title: 'First',
+    leftClipId: clipOf(ada.id).id,
+    rightClipId: clipOf(bo.id).id,
+    pairing: 'two-swings',
+    tie: { left: 10, right: 20.5 },
+  })
+  await desk.call('marks.apply', {
+    diff: { added: { m: mark('m', clipOf(ada.id).id), n: mark('n', clipOf(bo.id).id) }, updated: {}, removed: {} },
+  })
+  const walkthrough = await desk.call('walkthrough.begin', {
+    swingId: swing.id,
+    studentId: ada.id,
+    title: 'Talk',
+    sampleRate: 48_000,
+    header: headerOf(clips),
+  })
   await desk.call('walkthrough.append', { id: walkthrough.id, at: 0, sound: new Uint8Array(9600), rows: [] })
   await desk.call('walkthrough.finish', { id: walkthrough.id })
   return { desk, ada, bo, swing, walkthrough, adaClip: clipOf(ada.id), boClip: clipOf(bo.id) }
@@ -35,9 +66,14 @@ describe('the contract', () => {
   test('every operation has a handler; bad input gets one sentence that names the field', async () => {
     using folder = temporaryFolder()
     const desk = openFakeDesk(folder.path)
-    for (const name of Object.keys(operations)) await expect(desk.callByName(name, 5)).rejects.toMatchObject({ fault: { kind: 'bad-input' } })
-    await expect(desk.callByName('student.save', { ...studentOf('Ada'), statureM: 9 })).rejects.toMatchObject({ fault: { kind: 'bad-input', where: 'statureM' } })
-    await expect(desk.callByName('toString', {})).rejects.toMatchObject({ fault: { kind: 'bad-input', message: 'The desk knows no such operation.' } })
+    for (const name of Object.keys(operations))
+      await expect(desk.callByName(name, 5)).rejects.toMatchObject({ fault: { kind: 'bad-input' } })
+    await expect(desk.callByName('student.save', { ...studentOf('Ada'), statureM: 9 })).rejects.toMatchObject({
+      fault: { kind: 'bad-input', where: 'statureM' },
+    })
+    await expect(desk.callByName('toString', {})).rejects.toMatchObject({
+      fault: { kind: 'bad-input', message: 'The desk knows no such operation.' },
+    })
     await desk.close()
     await expect(desk.call('library.info', {})).rejects.toMatchObject({ fault: { kind: 'cancelled' } })
   })
@@ -62,7 +98,11 @@ describe('the contract', () => {
     await desk.call('settings.set', { theme: 'light', handoff: { size: '720p', orientation: 'portrait', fps: 60 } })
     await desk.close()
     const again = openFakeDesk(folder.path)
-    expect(await again.call('settings.get', {})).toMatchObject({ theme: 'light', handoff: { orientation: 'portrait', fps: 60 }, palette: 'at-pointer' })
+    expect(await again.call('settings.get', {})).toMatchObject({
+      theme: 'light',
+      handoff: { orientation: 'portrait', fps: 60 },
+      palette: 'at-pointer',
+    })
     await again.close()
   })
 
@@ -83,7 +123,12 @@ describe('the contract', () => {
     expect(changed.createdAt).toBe(ada.createdAt)
     expect((await desk.call('student.list', {})).find(({ id }) => id === ada.id)).toEqual(changed)
     expect((await desk.call('swing.list', {}))[0]).toEqual(swing)
-    expect(await desk.call('clip.update', { id: adaClip.id, patch: { captureRate: 240, note: 'slow' } })).toMatchObject({ captureRate: 240, captureRateBasis: 'coach', note: 'slow', swingId: swing.id })
+    expect(await desk.call('clip.update', { id: adaClip.id, patch: { captureRate: 240, note: 'slow' } })).toMatchObject({
+      captureRate: 240,
+      captureRateBasis: 'coach',
+      note: 'slow',
+      swingId: swing.id,
+    })
     expect((await desk.call('marks.list', { clipIds: [adaClip.id] })).map(({ id }) => id)).toEqual(['m'])
     const moved = { ...mark('m', adaClip.id), order: 7 }
     const diff = { added: {}, updated: { m: [mark('m', adaClip.id), moved] as const }, removed: {} }
@@ -92,9 +137,13 @@ describe('the contract', () => {
     expect(await desk.call('marks.list', { clipIds: [adaClip.id] })).toEqual([moved])
     await desk.call('marks.apply', { diff: { added: {}, updated: {}, removed: { m: moved } } })
     expect(await desk.call('marks.list', { clipIds: [adaClip.id] })).toEqual([])
-    await expect(desk.call('marks.apply', { diff: { added: { a: mark('a', adaClip.id), z: mark('z', 'no such clip') }, updated: {}, removed: {} } })).rejects.toMatchObject({ fault: { kind: 'not-found' } })
+    await expect(
+      desk.call('marks.apply', { diff: { added: { a: mark('a', adaClip.id), z: mark('z', 'no such clip') }, updated: {}, removed: {} } }),
+    ).rejects.toMatchObject({ fault: { kind: 'not-found' } })
     expect(await desk.call('marks.list', { clipIds: [adaClip.id] })).toEqual([])
-    expect(new Set(heard.flatMap((event) => (event.type === 'changed' ? [event.what] : [])))).toEqual(new Set(['students', 'clips', 'marks']))
+    expect(new Set(heard.flatMap((event) => (event.type === 'changed' ? [event.what] : [])))).toEqual(
+      new Set(['students', 'clips', 'marks']),
+    )
     stop()
     await desk.close()
   })
@@ -145,14 +194,14 @@ describe('removal', () => {
     await desk.close()
   })
 
-  test('a file of the coach\'s own that has taken a hand-off\'s name since is left alone', async () => {
+  test("a file of the coach's own that has taken a hand-off's name since is left alone", async () => {
     using folder = temporaryFolder()
     using outside = temporaryFolder()
     const { desk, ada, walkthrough } = await furnished(folder.path, outside.path)
     const abroad = join(outside.path, 'lesson.mp4')
     await desk.call('handoff.start', { walkthroughId: walkthrough.id, settings, to: abroad })
     await settled(desk)
-    writeFileSync(abroad, 'something else of the coach\'s')
+    writeFileSync(abroad, "something else of the coach's")
     expect((await desk.call('student.remove', { id: ada.id })).files).not.toContain(abroad)
     expect(existsSync(abroad)).toBe(true)
     await desk.close()
@@ -177,7 +226,9 @@ describe('hand-off', () => {
     const [listed] = await desk.call('handoff.list', {})
     expect(listed).toMatchObject({ id: handoff.id, path: done.result, bytes: 5 })
     expect(await (await get(desk, `handoff/${handoff.id}.mp4`)).text()).toBe('video')
-    await expect(desk.call('handoff.start', { walkthroughId: walkthrough.id, settings, to: listed!.path })).rejects.toMatchObject({ fault: { kind: 'bad-input' } })
+    await expect(desk.call('handoff.start', { walkthroughId: walkthrough.id, settings, to: listed!.path })).rejects.toMatchObject({
+      fault: { kind: 'bad-input' },
+    })
     await desk.close()
   })
 
@@ -210,21 +261,35 @@ describe('hand-off', () => {
     using outside = temporaryFolder()
     const { desk, bo, walkthrough } = await furnished(folder.path, outside.path)
     await desk.call('student.save', { ...bo, minor: true })
-    await expect(desk.call('handoff.start', { walkthroughId: walkthrough.id, settings, to: null })).rejects.toMatchObject({ fault: { kind: 'no-consent', where: 'Bo', message: 'Bo is a minor and a parent\'s consent is not recorded.' } })
+    await expect(desk.call('handoff.start', { walkthroughId: walkthrough.id, settings, to: null })).rejects.toMatchObject({
+      fault: { kind: 'no-consent', where: 'Bo', message: "Bo is a minor and a parent's consent is not recorded." },
+    })
     const consent = { ...bo.consent, guardian: { given: true, name: 'Kim', on: '2026-05-01' } }
     await desk.call('student.save', { ...bo, minor: true, consent })
     await desk.call('handoff.start', { walkthroughId: walkthrough.id, settings, to: null })
     expect((await settled(desk)).at(-1)!.state).toBe('done')
     await desk.call('student.save', { ...bo, consent: { ...consent, until: '2026-01-31' } })
-    await expect(desk.call('handoff.start', { walkthroughId: walkthrough.id, settings, to: null })).rejects.toMatchObject({ fault: { kind: 'no-consent' } })
+    await expect(desk.call('handoff.start', { walkthroughId: walkthrough.id, settings, to: null })).rejects.toMatchObject({
+      fault: { kind: 'no-consent' },
+    })
     await desk.close()
   })
 })
 
 describe('media by range', () => {
   test.each([
-    [null, 'whole'], ['bytes=0-9', { first: 0, last: 9 }], ['bytes=90-', { first: 90, last: 99 }], ['bytes=-10', { first: 90, last: 99 }], ['bytes=-500', { first: 0, last: 99 }],
-    ['bytes=50-500', { first: 50, last: 99 }], ['bytes=100-', null], ['bytes=-0', null], ['bytes=9-3', 'whole'], ['bytes=0-1,5-6', 'whole'], ['items=0-1', 'whole'], ['bytes=-', 'whole'],
+    [null, 'whole'],
+    ['bytes=0-9', { first: 0, last: 9 }],
+    ['bytes=90-', { first: 90, last: 99 }],
+    ['bytes=-10', { first: 90, last: 99 }],
+    ['bytes=-500', { first: 0, last: 99 }],
+    ['bytes=50-500', { first: 50, last: 99 }],
+    ['bytes=100-', null],
+    ['bytes=-0', null],
+    ['bytes=9-3', 'whole'],
+    ['bytes=0-1,5-6', 'whole'],
+    ['items=0-1', 'whole'],
+    ['bytes=-', 'whole'],
   ])('%s of 100 bytes', (header, range) => expect(parseRange(header, 100)).toEqual(range))
 
   test('any range gives those bytes of the whole', async () => {
@@ -255,25 +320,44 @@ describe('media by range', () => {
     const first = await get(desk, path)
     const etag = first.headers.get('etag')!
     expect(etag).toContain(adaClip.hash)
-    expect([first.headers.get('content-type'), first.headers.get('cache-control'), first.headers.get('x-content-type-options')]).toEqual(['image/jpeg', 'private, max-age=31536000, immutable', 'nosniff'])
+    expect([first.headers.get('content-type'), first.headers.get('cache-control'), first.headers.get('x-content-type-options')]).toEqual([
+      'image/jpeg',
+      'private, max-age=31536000, immutable',
+      'nosniff',
+    ])
     expect((await get(desk, path, { 'if-none-match': etag })).status).toBe(304)
-    expect((await get(desk, path, { 'range': 'bytes=0-1', 'if-range': '"other"' })).status).toBe(200)
+    expect((await get(desk, path, { range: 'bytes=0-1', 'if-range': '"other"' })).status).toBe(200)
     const head = await get(desk, path, {}, 'HEAD')
     expect([head.status, head.headers.get('content-length'), (await head.arrayBuffer()).byteLength]).toEqual([200, '6', 0])
     expect((await get(desk, path, {}, 'POST')).status).toBe(405)
     const frame = await get(desk, `frame/${adaClip.id}/2`)
-    expect([frame.headers.get('x-width'), frame.headers.get('x-range'), [...new Uint8Array(await frame.arrayBuffer())]]).toEqual(['2', 'limited', [2, 1, 2, 3, 4, 5]])
+    expect([frame.headers.get('x-width'), frame.headers.get('x-range'), [...new Uint8Array(await frame.arrayBuffer())]]).toEqual([
+      '2',
+      'limited',
+      [2, 1, 2, 3, 4, 5],
+    ])
     expect((await get(desk, `frame/${adaClip.id}/4`)).status).toBe(404)
     await desk.close()
   })
 
-  test.each(['', 'review', '../library.sqlite', 'review/../../library.sqlite', 'review/%2e%2e%2flibrary.sqlite', 'review/x.mp4/../../../library.sqlite', '/etc/passwd', 'review/..mp4', 'frame/../0', 'frame/x/-1', 'handoff/x.mp4', 'walkthrough/x.wav', 'review/a\0.mp4'])(
-    'nothing behind %j',
-    async (path) => {
-      using folder = temporaryFolder()
-      const desk = openFakeDesk(folder.path)
-      expect((await get(desk, path)).status).toBe(404)
-      await desk.close()
-    },
-  )
+  test.each([
+    '',
+    'review',
+    '../library.sqlite',
+    'review/../../library.sqlite',
+    'review/%2e%2e%2flibrary.sqlite',
+    'review/x.mp4/../../../library.sqlite',
+    '/etc/passwd',
+    'review/..mp4',
+    'frame/../0',
+    'frame/x/-1',
+    'handoff/x.mp4',
+    'walkthrough/x.wav',
+    'review/a\0.mp4',
+  ])('nothing behind %j', async (path) => {
+    using folder = temporaryFolder()
+    const desk = openFakeDesk(folder.path)
+    expect((await get(desk, path)).status).toBe(404)
+    await desk.close()
+  })
 })

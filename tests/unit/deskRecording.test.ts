@@ -19,7 +19,8 @@ async function recording(desk: OpenDesk, outside: string) {
   const clips = await desk.call('clip.list', {})
   return desk.call('walkthrough.begin', { swingId: null, studentId: null, title: 'Talk', sampleRate: 48_000, header: headerOf(clips) })
 }
-const wavOf = async (desk: OpenDesk, id: string, range?: string): Promise<Response> => desk.media(`walkthrough/${id}.wav`, { method: 'GET', headers: new Headers(range ? { range } : {}) })
+const wavOf = async (desk: OpenDesk, id: string, range?: string): Promise<Response> =>
+  desk.media(`walkthrough/${id}.wav`, { method: 'GET', headers: new Headers(range ? { range } : {}) })
 
 describe('recording', () => {
   test('sound and rows are appended; what is sent again is not written again', async () => {
@@ -37,7 +38,9 @@ describe('recording', () => {
     expect(await send(2000, 0, [pointer(40)])).toEqual({ samples: 2000 })
     await expect(send(3000, 10, [])).rejects.toMatchObject({ fault: { kind: 'bad-input', where: 'at' } })
     await expect(send(2000, 10, [pointer(39)])).rejects.toMatchObject({ fault: { kind: 'bad-input', where: 'rows' } })
-    await expect(desk.call('walkthrough.append', { id, at: 2000, sound: new Uint8Array(3), rows: [] })).rejects.toMatchObject({ fault: { kind: 'bad-input', where: 'sound' } })
+    await expect(desk.call('walkthrough.append', { id, at: 2000, sound: new Uint8Array(3), rows: [] })).rejects.toMatchObject({
+      fault: { kind: 'bad-input', where: 'sound' },
+    })
     expect(await desk.call('walkthrough.finish', { id })).toMatchObject({ state: 'whole', durationMs: (2000 / 48_000) * 1000 })
     expect(await desk.call('walkthrough.finish', { id })).toMatchObject({ state: 'whole' })
     await expect(send(2000, 10, [])).rejects.toMatchObject({ fault: { kind: 'bad-input' } })
@@ -59,8 +62,16 @@ describe('recording', () => {
     expect([whole.status, whole.headers.get('content-type'), whole.headers.get('content-length')]).toEqual([200, 'audio/wav', '244'])
     const bytes = Buffer.from(await whole.arrayBuffer())
     // RIFF: chunk sizes little-endian after their names; PCM is format 1.
-    expect([bytes.toString('latin1', 0, 4), bytes.readUInt32LE(4), bytes.toString('latin1', 8, 16), bytes.readUInt16LE(20), bytes.readUInt16LE(22), bytes.readUInt32LE(24), bytes.readUInt16LE(34), bytes.readUInt32LE(40)])
-      .toEqual(['RIFF', 236, 'WAVEfmt ', 1, 1, 48_000, 16, 200])
+    expect([
+      bytes.toString('latin1', 0, 4),
+      bytes.readUInt32LE(4),
+      bytes.toString('latin1', 8, 16),
+      bytes.readUInt16LE(20),
+      bytes.readUInt16LE(22),
+      bytes.readUInt32LE(24),
+      bytes.readUInt16LE(34),
+      bytes.readUInt32LE(40),
+    ]).toEqual(['RIFF', 236, 'WAVEfmt ', 1, 1, 48_000, 16, 200])
     expect(bytes.subarray(44).equals(samples(0, 100))).toBe(true)
     const part = await wavOf(desk, id, 'bytes=40-47')
     expect([part.status, part.headers.get('content-range')]).toEqual([206, 'bytes 40-47/244'])
@@ -86,10 +97,12 @@ describe('recording', () => {
       }`
     const child = spawn(process.execPath, ['--input-type=module', '-e', source], { stdio: ['ignore', 'pipe', 'inherit'] })
     let answered = ''
-    await new Promise<void>((resolve) => child.stdout.on('data', (text: Buffer) => {
-      answered += text.toString()
-      if (answered.split('\n').length > 5) resolve()
-    }))
+    await new Promise<void>((resolve) =>
+      child.stdout.on('data', (text: Buffer) => {
+        answered += text.toString()
+        if (answered.split('\n').length > 5) resolve()
+      }),
+    )
     const gone = new Promise((resolve) => child.once('close', resolve))
     child.kill('SIGKILL')
     await gone
@@ -115,7 +128,15 @@ describe('recording', () => {
   test('a walkthrough of a clip that is not there is refused and leaves nothing', async () => {
     using folder = temporaryFolder()
     const desk = openFakeDesk(folder.path)
-    await expect(desk.call('walkthrough.begin', { swingId: null, studentId: null, title: 'x', sampleRate: 48_000, header: headerOf([{ id: 'gone', view: 'other' }]) })).rejects.toMatchObject({ fault: { kind: 'not-found' } })
+    await expect(
+      desk.call('walkthrough.begin', {
+        swingId: null,
+        studentId: null,
+        title: 'x',
+        sampleRate: 48_000,
+        header: headerOf([{ id: 'gone', view: 'other' }]),
+      }),
+    ).rejects.toMatchObject({ fault: { kind: 'not-found' } })
     expect(await desk.call('walkthrough.list', {})).toEqual([])
     expect(await desk.call('library.check', { deep: false })).toEqual({ sound: true, findings: [], swept: [] })
     await desk.close()

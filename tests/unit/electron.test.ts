@@ -27,11 +27,17 @@ vi.mock('electron', async () => {
   const { EventEmitter: Emitter } = await import('node:events')
   class Contents extends Emitter {
     openHandler: ((details: { url: string }) => unknown) | null = null
-    setWindowOpenHandler(handler: (details: { url: string }) => unknown) { this.openHandler = handler }
-    send(channel: string, value: unknown) { stand.sent.push([channel, value]) }
+    setWindowOpenHandler(handler: (details: { url: string }) => unknown) {
+      this.openHandler = handler
+    }
+    send(channel: string, value: unknown) {
+      stand.sent.push([channel, value])
+    }
   }
   class BrowserWindow extends Emitter {
-    static getAllWindows() { return stand.windows }
+    static getAllWindows() {
+      return stand.windows
+    }
     readonly webContents = new Contents()
     readonly options: unknown
     url = ''
@@ -41,36 +47,77 @@ vi.mock('electron', async () => {
       stand.windows.push(this)
       app.emit('web-contents-created', {}, this.webContents)
     }
-    loadURL(url: string) { this.url = url; return Promise.resolve() }
-    isMinimized() { return false }
+    loadURL(url: string) {
+      this.url = url
+      return Promise.resolve()
+    }
+    isMinimized() {
+      return false
+    }
     focus() {}
     show() {}
   }
   class App extends Emitter {
     isSandboxed = false
-    enableSandbox() { this.isSandboxed = true }
-    requestSingleInstanceLock() { return true }
-    whenReady() { return Promise.resolve() }
-    getAppPath() { return stand.appPath }
-    quit() { stand.quits++ }
-    exit() { stand.quits++ }
+    enableSandbox() {
+      this.isSandboxed = true
+    }
+    requestSingleInstanceLock() {
+      return true
+    }
+    whenReady() {
+      return Promise.resolve()
+    }
+    getAppPath() {
+      return stand.appPath
+    }
+    quit() {
+      stand.quits++
+    }
+    exit() {
+      stand.quits++
+    }
   }
   const app = new App()
   return {
-    app, BrowserWindow,
+    app,
+    BrowserWindow,
     dialog: { showErrorBox: () => {} },
     ipcMain: { handle: (channel: string, handler: (...args: unknown[]) => unknown) => stand.handlers.set(channel, handler) },
-    protocol: { registerSchemesAsPrivileged: (schemes: unknown[]) => stand.schemes.push(...schemes), handle: (scheme: string, handler: (request: Request) => Promise<Response>) => stand.protocols.set(scheme, handler) },
-    session: { defaultSession: {
-      setPermissionRequestHandler: (handler: (...args: unknown[]) => void) => { stand.permission.request = handler },
-      setPermissionCheckHandler: (handler: (...args: unknown[]) => boolean) => { stand.permission.check = handler },
-      setDevicePermissionHandler: (handler: () => boolean) => { stand.permission.device = handler },
-    } },
-    contextBridge: { exposeInMainWorld: (name: string, api: unknown) => { stand.exposed[name] = api } },
+    protocol: {
+      registerSchemesAsPrivileged: (schemes: unknown[]) => stand.schemes.push(...schemes),
+      handle: (scheme: string, handler: (request: Request) => Promise<Response>) => stand.protocols.set(scheme, handler),
+    },
+    session: {
+      defaultSession: {
+        setPermissionRequestHandler: (handler: (...args: unknown[]) => void) => {
+          stand.permission.request = handler
+        },
+        setPermissionCheckHandler: (handler: (...args: unknown[]) => boolean) => {
+          stand.permission.check = handler
+        },
+        setDevicePermissionHandler: (handler: () => boolean) => {
+          stand.permission.device = handler
+        },
+      },
+    },
+    contextBridge: {
+      exposeInMainWorld: (name: string, api: unknown) => {
+        stand.exposed[name] = api
+      },
+    },
     ipcRenderer: {
-      invoke: (channel: string, ...args: unknown[]) => stand.handlers.get(channel)!({ senderFrame: { url: 'crossbearing://app/', parent: null } }, ...args),
-      on: (channel: string, heard: (...args: unknown[]) => void) => { stand.preloadListeners.set(channel, [...(stand.preloadListeners.get(channel) ?? []), heard]) },
-      off: (channel: string, heard: (...args: unknown[]) => void) => { stand.preloadListeners.set(channel, (stand.preloadListeners.get(channel) ?? []).filter((each) => each !== heard)) },
+      invoke: (channel: string, ...args: unknown[]) =>
+        stand.handlers.get(channel)!({ senderFrame: { url: 'crossbearing://app/', parent: null } }, ...args),
+      on: (channel: string, heard: (...args: unknown[]) => void) => {
+        stand.preloadListeners.set(channel, [...(stand.preloadListeners.get(channel) ?? []), heard])
+      },
+      off: (channel: string, heard: (...args: unknown[]) => void) => {
+        stand.preloadListeners.set(
+          channel,
+          (stand.preloadListeners.get(channel) ?? []).filter((each) => each !== heard),
+        )
+      },
     },
     webUtils: { getPathForFile: (file: File) => `/chosen/${file.name}` },
   }
@@ -93,15 +140,29 @@ afterAll(async () => {
   folder[Symbol.dispose]()
 })
 
-type StandWindow = EventEmitter & { options: { webPreferences: Record<string, unknown> }; url: string; webContents: EventEmitter & { openHandler: (details: { url: string }) => unknown } }
+type StandWindow = EventEmitter & {
+  options: { webPreferences: Record<string, unknown> }
+  url: string
+  webContents: EventEmitter & { openHandler: (details: { url: string }) => unknown }
+}
 const theWindow = () => stand.windows[0] as StandWindow
 const channel = 'desk:call'
-const callFrom = (senderFrame: unknown, name: string, input: unknown) => stand.handlers.get(channel)!({ senderFrame }, name, input) as Promise<Record<string, unknown>>
+const callFrom = (senderFrame: unknown, name: string, input: unknown) =>
+  stand.handlers.get(channel)!({ senderFrame }, name, input) as Promise<Record<string, unknown>>
 
 describe('the gate', () => {
   test.each([
-    ['crossbearing://app/', true], ['crossbearing://app/index.html?x#y', true], ['crossbearing://other/', false], ['crossbearing://app.evil/', false], ['crossbearing://user@app/', false],
-    ['https://app/', false], ['file:///app/', false], ['about:blank', false], ['data:text/html,x', false], ['', false], ['crossbearing:app', false],
+    ['crossbearing://app/', true],
+    ['crossbearing://app/index.html?x#y', true],
+    ['crossbearing://other/', false],
+    ['crossbearing://app.evil/', false],
+    ['crossbearing://user@app/', false],
+    ['https://app/', false],
+    ['file:///app/', false],
+    ['about:blank', false],
+    ['data:text/html,x', false],
+    ['', false],
+    ['crossbearing:app', false],
   ])('%s is our own: %s', (address, own) => expect(isOwnAddress(address)).toBe(own))
   test('only our page itself may call', () => {
     expect(mayCall({ url: 'crossbearing://app/', isMainFrame: true })).toBe(true)
@@ -110,8 +171,14 @@ describe('the gate', () => {
     expect(mayCall({ url: 'https://evil.example/', isMainFrame: true })).toBe(false)
   })
   test.each([
-    ['media', ['audio'], true], ['media', ['video'], false], ['media', ['audio', 'video'], false], ['media', [], false], ['media', [undefined], false],
-    ['geolocation', ['audio'], false], ['notifications', [], false], ['clipboard-read', [], false],
+    ['media', ['audio'], true],
+    ['media', ['video'], false],
+    ['media', ['audio', 'video'], false],
+    ['media', [], false],
+    ['media', [undefined], false],
+    ['geolocation', ['audio'], false],
+    ['notifications', [], false],
+    ['clipboard-read', [], false],
   ])('%s with %o: %s', (permission, media, may) => {
     expect(mayHave({ permission, media, url: 'crossbearing://app/' })).toBe(may)
     expect(mayHave({ permission, media, url: 'https://evil.example/' })).toBe(false)
@@ -120,9 +187,17 @@ describe('the gate', () => {
 
 describe('main, run against a stand-in for Electron', () => {
   test('the window is fenced in', () => {
-    expect(theWindow().options.webPreferences).toMatchObject({ contextIsolation: true, sandbox: true, nodeIntegration: false, webviewTag: false, preload: join(folder.path, 'out', 'preload', 'preload.cjs') })
+    expect(theWindow().options.webPreferences).toMatchObject({
+      contextIsolation: true,
+      sandbox: true,
+      nodeIntegration: false,
+      webviewTag: false,
+      preload: join(folder.path, 'out', 'preload', 'preload.cjs'),
+    })
     expect(theWindow().url).toBe('crossbearing://app/')
-    expect(stand.schemes).toEqual([{ scheme: 'crossbearing', privileges: { standard: true, secure: true, stream: true, supportFetchAPI: true, codeCache: true } }])
+    expect(stand.schemes).toEqual([
+      { scheme: 'crossbearing', privileges: { standard: true, secure: true, stream: true, supportFetchAPI: true, codeCache: true } },
+    ])
   })
 
   test('goes nowhere, opens nothing, holds nothing', () => {
@@ -141,7 +216,14 @@ describe('main, run against a stand-in for Electron', () => {
   test('permissions: the microphone for our page', () => {
     const asked = (permission: string, details: object): unknown => {
       let answer: unknown
-      stand.permission.request!({}, permission, (given: boolean) => { answer = given }, details)
+      stand.permission.request!(
+        {},
+        permission,
+        (given: boolean) => {
+          answer = given
+        },
+        details,
+      )
       return answer
     }
     expect(asked('media', { mediaTypes: ['audio'], requestingUrl: 'crossbearing://app/' })).toBe(true)
@@ -157,7 +239,8 @@ describe('main, run against a stand-in for Electron', () => {
     const page = { url: 'crossbearing://app/', parent: null }
     expect(await callFrom(page, 'student.save', studentOf('Ada'))).toMatchObject({ value: { name: 'Ada' } })
     expect(await callFrom(page, 'student.remove', { id: 'nobody' })).toMatchObject({ fault: { kind: 'not-found' } })
-    for (const stranger of [null, { url: 'https://evil.example/', parent: null }, { url: 'crossbearing://app/', parent: page }]) expect(await callFrom(stranger, 'student.list', {})).toMatchObject({ fault: { kind: 'not-allowed' } })
+    for (const stranger of [null, { url: 'https://evil.example/', parent: null }, { url: 'crossbearing://app/', parent: page }])
+      expect(await callFrom(stranger, 'student.list', {})).toMatchObject({ fault: { kind: 'not-allowed' } })
     expect(stand.sent).toContainEqual(['desk:event', { type: 'changed', what: 'students' }])
   })
 

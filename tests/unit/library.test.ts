@@ -33,8 +33,15 @@ const rowsAt: readonly string[] = [
    INSERT INTO walkthroughClips VALUES ('w', 'c');
    INSERT INTO handoffs VALUES ('h', 'w', 'j', '{}', '/x.mp4', 0, NULL, 7);`,
   `INSERT INTO settings VALUES ('theme', '"light"');`,
+  `INSERT INTO digitised VALUES ('c/0/ball', 'c', '{}');
+   INSERT INTO markSets VALUES ('k', 'Set-up', '{}');`,
 ]
-const tablesAt: readonly (readonly string[])[] = [['students', 'clips', 'marks'], ['walkthroughs', 'handoffs'], ['settings', 'jobs']]
+const tablesAt: readonly (readonly string[])[] = [
+  ['students', 'clips', 'marks'],
+  ['walkthroughs', 'handoffs'],
+  ['settings', 'jobs'],
+  ['digitised', 'markSets'],
+]
 
 describe('migrations', () => {
   test('each has rows to be tried with', () => expect(rowsAt).toHaveLength(migrations.length))
@@ -46,7 +53,11 @@ describe('migrations', () => {
     const old = openDatabase({ file, backups, known: migrations.slice(0, version) })
     for (const rows of rowsAt.slice(0, version)) old.exec(rows)
     expect(schemaVersion(old)).toBe(version)
-    const dump = (db: typeof old) => tablesAt.slice(0, version).flat().map((table) => db.prepare(`SELECT * FROM ${table}`).all())
+    const dump = (db: typeof old) =>
+      tablesAt
+        .slice(0, version)
+        .flat()
+        .map((table) => db.prepare(`SELECT * FROM ${table}`).all())
     const before = dump(old)
     old.close()
 
@@ -97,7 +108,9 @@ describe('migrations', () => {
     } catch (error) {
       const { fault } = error as DeskError
       expect(fault.kind).toBe('library-newer')
-      expect(fault.message).toBe(`This library was last used by a newer Crossbearing (its layout is number ${migrations.length + 2}, this program knows up to ${migrations.length}).`)
+      expect(fault.message).toBe(
+        `This library was last used by a newer Crossbearing (its layout is number ${migrations.length + 2}, this program knows up to ${migrations.length}).`,
+      )
     }
     expect(readFileSync(file).equals(bytes)).toBe(true)
     expect(existsSync(`${file}-wal`)).toBe(false)
@@ -210,7 +223,10 @@ describe('check, sweep, backup', () => {
     expect(shallow.findings).toEqual(['poster.jpg of b.mp4 is missing.'])
     expect(shallow.swept.toSorted()).toEqual([join(layout.incoming, 'work-left-over'), stray].toSorted())
     const deep = await desk.call('library.check', { deep: true })
-    expect(deep.findings.toSorted()).toEqual(['The original of a.mp4 has changed since it was taken in.', 'poster.jpg of b.mp4 is missing.'])
+    expect(deep.findings.toSorted()).toEqual([
+      'The original of a.mp4 has changed since it was taken in.',
+      'poster.jpg of b.mp4 is missing.',
+    ])
     await desk.close()
   })
 
@@ -226,7 +242,9 @@ describe('check, sweep, backup', () => {
     expect(path).toBe(to)
     expect(bytes).toBeGreaterThan(0)
     await expect(desk.call('library.backup', { to })).rejects.toMatchObject({ fault: { kind: 'bad-input' } })
-    await expect(desk.call('library.backup', { to: join(folder.path, 'library', 'inside') })).rejects.toMatchObject({ fault: { kind: 'bad-input' } })
+    await expect(desk.call('library.backup', { to: join(folder.path, 'library', 'inside') })).rejects.toMatchObject({
+      fault: { kind: 'bad-input' },
+    })
     expect(readdirSync(folder.path).toSorted()).toEqual(['backup', 'library'])
     const clips = await desk.call('clip.list', {})
     await desk.close()

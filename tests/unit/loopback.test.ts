@@ -23,7 +23,10 @@ let host: LoopbackHost
 let cookie: string
 
 /** A request as raw as can be: no header that is not asked for. */
-function ask(path: string, { method = 'GET', headers = {}, body }: { method?: string; headers?: Record<string, string>; body?: Uint8Array } = {}): Promise<Answer> {
+function ask(
+  path: string,
+  { method = 'GET', headers = {}, body }: { method?: string; headers?: Record<string, string>; body?: Uint8Array } = {},
+): Promise<Answer> {
   return new Promise((resolve, reject) => {
     const request = httpRequest({ host: '127.0.0.1', port: host.port, path, method, headers: { ...headers } }, (response) => {
       const pieces: Buffer[] = []
@@ -36,7 +39,8 @@ function ask(path: string, { method = 'GET', headers = {}, body }: { method?: st
 }
 const own = () => `http://127.0.0.1:${host.port}`
 const inside = () => ({ cookie, origin: own() })
-const call = (name: string, input: unknown, headers: Record<string, string> = inside()) => ask(`/call/${name}`, { method: 'POST', headers, body: encode(input) })
+const call = (name: string, input: unknown, headers: Record<string, string> = inside()) =>
+  ask(`/call/${name}`, { method: 'POST', headers, body: encode(input) })
 
 beforeAll(async () => {
   folder = temporaryFolder()
@@ -82,7 +86,15 @@ describe('the way in', () => {
   })
 
   test('a name bent to this machine is refused', async () => {
-    for (const name of ['evil.example', 'localhost', `localhost:${host.port}`, `evil.example:${host.port}`, '127.0.0.1', '127.0.0.1:1', `[::1]:${host.port}`])
+    for (const name of [
+      'evil.example',
+      'localhost',
+      `localhost:${host.port}`,
+      `evil.example:${host.port}`,
+      '127.0.0.1',
+      '127.0.0.1:1',
+      `[::1]:${host.port}`,
+    ])
       expect((await ask('/', { headers: { cookie, host: name } })).status).toBe(403)
     expect((await ask(host.invite().slice(own().length), { headers: { host: `evil.example:${host.port}` } })).status).toBe(403)
   })
@@ -96,22 +108,42 @@ describe('the way in', () => {
     expect((await ask('/', { headers: { cookie, 'sec-fetch-site': 'cross-site' } })).status).toBe(403)
     expect((await ask('/', { headers: { cookie, 'sec-fetch-site': 'none' } })).status).toBe(200)
     expect((await ask('/media/review/x.mp4', { headers: { cookie, origin: 'http://evil.example' } })).status).toBe(403)
-    expect((await ask('/stage', { method: 'PUT', headers: { cookie, origin: 'http://evil.example' }, body: Buffer.from('x') })).status).toBe(403)
+    expect(
+      (await ask('/stage', { method: 'PUT', headers: { cookie, origin: 'http://evil.example' }, body: Buffer.from('x') })).status,
+    ).toBe(403)
   })
 
   test('listens on 127.0.0.1 and nowhere else', async () => {
     const { networkInterfaces } = await import('node:os')
-    const others = Object.values(networkInterfaces()).flat().filter((each) => each?.family === 'IPv4' && !each.internal).map((each) => each!.address)
-    for (const address of ['127.0.0.2', ...others]) await expect(fetch(`http://${address}:${host.port}/`, { signal: AbortSignal.timeout(2000) })).rejects.toThrow()
+    const others = Object.values(networkInterfaces())
+      .flat()
+      .filter((each) => each?.family === 'IPv4' && !each.internal)
+      .map((each) => each!.address)
+    for (const address of ['127.0.0.2', ...others])
+      await expect(fetch(`http://${address}:${host.port}/`, { signal: AbortSignal.timeout(2000) })).rejects.toThrow()
   })
 })
 
 describe('the gate', () => {
   const gate: Gate = { host: '127.0.0.1:5000', cookieName: 'c', secret: 's3cret' }
-  const good: Knock = { method: 'POST', host: '127.0.0.1:5000', origin: 'http://127.0.0.1:5000', fetchSite: 'same-origin', cookie: 'a=b; c=s3cret' }
+  const good: Knock = {
+    method: 'POST',
+    host: '127.0.0.1:5000',
+    origin: 'http://127.0.0.1:5000',
+    fetchSite: 'same-origin',
+    cookie: 'a=b; c=s3cret',
+  }
   test.each([
-    [{}, true], [{ method: 'GET', origin: undefined, fetchSite: undefined }, true], [{ origin: undefined }, false], [{ cookie: undefined }, false], [{ cookie: 'c=s3cre' }, false], [{ cookie: 'cc=s3cret' }, false],
-    [{ host: undefined }, false], [{ fetchSite: 'none' }, false], [{ method: 'GET', origin: undefined, fetchSite: 'none' }, true], [{ method: 'DELETE', origin: undefined }, false],
+    [{}, true],
+    [{ method: 'GET', origin: undefined, fetchSite: undefined }, true],
+    [{ origin: undefined }, false],
+    [{ cookie: undefined }, false],
+    [{ cookie: 'c=s3cre' }, false],
+    [{ cookie: 'cc=s3cret' }, false],
+    [{ host: undefined }, false],
+    [{ fetchSite: 'none' }, false],
+    [{ method: 'GET', origin: undefined, fetchSite: 'none' }, true],
+    [{ method: 'DELETE', origin: undefined }, false],
   ])('%o: %s', (change, ok) => expect(judge(gate, { ...good, ...change }).ok).toBe(ok))
   test('a socket must say where it comes from', () => {
     expect(judgeSocket(gate, { ...good, method: 'GET' }).ok).toBe(true)
@@ -123,18 +155,40 @@ describe('the gate', () => {
 describe('pages', () => {
   test('come with the headers that fence them in', async () => {
     const { status, headers, body } = await ask('/', { headers: { cookie } })
-    expect([status, headers['content-type'], body.toString()]).toEqual([200, 'text/html; charset=utf-8', '<!doctype html><title>Crossbearing</title>'])
+    expect([status, headers['content-type'], body.toString()]).toEqual([
+      200,
+      'text/html; charset=utf-8',
+      '<!doctype html><title>Crossbearing</title>',
+    ])
     expect(headers['cross-origin-opener-policy']).toBe('same-origin')
     expect(headers['cross-origin-embedder-policy']).toBe('require-corp')
     expect(headers['x-content-type-options']).toBe('nosniff')
     const policy = String(headers['content-security-policy'])
-    for (const part of [`default-src 'none'`, `script-src 'self' 'wasm-unsafe-eval'`, `object-src 'none'`, `base-uri 'none'`, `frame-ancestors 'none'`, `connect-src 'self' ws://127.0.0.1:${host.port};`]) expect(policy).toContain(part)
+    for (const part of [
+      `default-src 'none'`,
+      `script-src 'self' 'wasm-unsafe-eval'`,
+      `object-src 'none'`,
+      `base-uri 'none'`,
+      `frame-ancestors 'none'`,
+      `connect-src 'self' ws://127.0.0.1:${host.port};`,
+    ])
+      expect(policy).toContain(part)
     expect(policy).not.toContain(`'unsafe-inline'`)
     expect(policy).not.toContain(`'unsafe-eval'`)
     expect((await ask('/assets/index-abcdefgh.js', { headers: { cookie } })).headers['cache-control']).toContain('immutable')
   })
 
-  test.each(['/../secret.txt', '/%2e%2e/secret.txt', '/..%2fsecret.txt', '/assets/..%5c..%5csecret.txt', '/link.txt', '/assets', '/nothing.js', '/%00', '/%E0%A4%A'])('nothing outside the folder: %s', async (path) => {
+  test.each([
+    '/../secret.txt',
+    '/%2e%2e/secret.txt',
+    '/..%2fsecret.txt',
+    '/assets/..%5c..%5csecret.txt',
+    '/link.txt',
+    '/assets',
+    '/nothing.js',
+    '/%00',
+    '/%E0%A4%A',
+  ])('nothing outside the folder: %s', async (path) => {
     expect((await ask(path, { headers: { cookie } })).status).toBe(404)
     expect(staticPath(join(folder.path, 'renderer'), path)).toBe(null)
   })
@@ -148,17 +202,35 @@ describe('calls', () => {
     expect(student).toMatchObject({ name: 'Ada', statureM: 1.8 })
     expect(student.createdAt).toBeGreaterThan(1.7e12)
     const bad = await call('student.remove', { id: 'nobody' })
-    expect([bad.status, decode(bad.body)]).toEqual([422, { kind: 'not-found', message: 'This student is not in the library any more.', where: 'nobody', remedy: null }])
+    expect([bad.status, decode(bad.body)]).toEqual([
+      422,
+      { kind: 'not-found', message: 'This student is not in the library any more.', where: 'nobody', remedy: null },
+    ])
     expect(decode((await call('no.such', {})).body)).toMatchObject({ kind: 'bad-input' })
-    expect(decode((await ask('/call/student.list', { method: 'POST', headers: inside(), body: Buffer.from([0xc1]) })).body)).toMatchObject({ kind: 'bad-input', message: 'The request is not msgpack.' })
+    expect(decode((await ask('/call/student.list', { method: 'POST', headers: inside(), body: Buffer.from([0xc1]) })).body)).toMatchObject({
+      kind: 'bad-input',
+      message: 'The request is not msgpack.',
+    })
     expect((await ask('/call/student.list', { headers: inside() })).status).toBe(404)
     await call('student.remove', { id: student.id })
   })
 
   test('events come by socket, to our own page only', async () => {
     const open = (headers: Record<string, string>, path = '/events') => new WebSocket(`ws://127.0.0.1:${host.port}${path}`, { headers })
-    const refusals = [open({ cookie }), open({ cookie, origin: 'http://evil.example' }), open({ origin: own() }), open({ ...inside(), host: 'evil.example' }), open(inside(), '/other')]
-    for (const socket of refusals) await expect(new Promise((resolve, reject) => { socket.on('open', resolve); socket.on('error', reject) })).rejects.toThrow(/40[13]/)
+    const refusals = [
+      open({ cookie }),
+      open({ cookie, origin: 'http://evil.example' }),
+      open({ origin: own() }),
+      open({ ...inside(), host: 'evil.example' }),
+      open(inside(), '/other'),
+    ]
+    for (const socket of refusals)
+      await expect(
+        new Promise((resolve, reject) => {
+          socket.on('open', resolve)
+          socket.on('error', reject)
+        }),
+      ).rejects.toThrow(/40[13]/)
     const socket = open(inside())
     const heard: unknown[] = []
     socket.on('message', (data: Buffer) => heard.push(deskEventSchema.parse(JSON.parse(data.toString()))))
@@ -172,7 +244,10 @@ describe('calls', () => {
     const staged = await ask('/stage', { method: 'PUT', headers: inside(), body: Buffer.from('bytes of a clip') })
     expect(staged.status).toBe(200)
     const { staged: name } = decode(staged.body) as { staged: string }
-    await call('takeIn.start', { ...batchOf([]), items: [{ source: { staged: name, fileName: 'front.mp4' }, view: null, captureRate: null }] })
+    await call('takeIn.start', {
+      ...batchOf([]),
+      items: [{ source: { staged: name, fileName: 'front.mp4' }, view: null, captureRate: null }],
+    })
     await settled(desk)
     const [clip] = decode((await call('clip.list', {})).body) as { id: string; fileName: string }[]
     expect(clip!.fileName).toBe('front.mp4')
@@ -180,7 +255,9 @@ describe('calls', () => {
     expect([part.status, part.headers['content-range'], part.body.toString()]).toEqual([206, 'bytes 0-5/16', 'review'])
     expect(part.headers['cross-origin-resource-policy']).toBe('same-origin')
     const whole = await ask(`/media/review/${clip!.id}.mp4`, { headers: { cookie } })
-    expect((await ask(`/media/review/${clip!.id}.mp4`, { headers: { cookie, 'if-none-match': String(whole.headers.etag) } })).status).toBe(304)
+    expect((await ask(`/media/review/${clip!.id}.mp4`, { headers: { cookie, 'if-none-match': String(whole.headers.etag) } })).status).toBe(
+      304,
+    )
     expect((await ask(`/media/review/${clip!.id}.mp4`, { headers: { cookie, range: 'bytes=99-' } })).status).toBe(416)
     expect((await ask('/media/../library/library.sqlite', { headers: { cookie } })).status).toBe(404)
   })

@@ -27,7 +27,9 @@ export function clipOperations(context: DeskContext): Group<'clip'> & Group<'swi
     'clip.update': ({ id, patch }) => {
       clip(id)
       const change = Object.fromEntries(Object.entries(patch).filter(([, value]) => value !== undefined)) as ClipPatch
-      db.transaction(() => updateClip(db, id, change.captureRate === undefined ? change : { ...change, captureRateBasis: 'coach' })).immediate()
+      db.transaction(() =>
+        updateClip(db, id, change.captureRate === undefined ? change : { ...change, captureRateBasis: 'coach' }),
+      ).immediate()
       hub.changed('clips')
       return clip(id)
     },
@@ -45,7 +47,10 @@ export function clipOperations(context: DeskContext): Group<'clip'> & Group<'swi
     },
     'swing.list': () => listSwings(db),
     'swing.save': (given) => {
-      const saved = given.id === null ? { ...given, id: randomUUID(), createdAt: now() } : { ...given, id: given.id, createdAt: swing(given.id).createdAt }
+      const saved =
+        given.id === null
+          ? { ...given, id: randomUUID(), createdAt: now() }
+          : { ...given, id: given.id, createdAt: swing(given.id).createdAt }
       db.transaction(() => saveSwing(db, saved)).immediate()
       hub.changed('swings', 'clips')
       return saved

@@ -10,7 +10,10 @@ import type { DeskContext, Group } from '../context.ts'
 import { neededIncoming } from '../incoming.ts'
 
 const folderBytes = (folder: string): number =>
-  readdirSync(folder, { withFileTypes: true, recursive: true }).reduce((sum, entry) => sum + (entry.isFile() ? (statSync(join(entry.parentPath, entry.name), { throwIfNoEntry: false })?.size ?? 0) : 0), 0)
+  readdirSync(folder, { withFileTypes: true, recursive: true }).reduce(
+    (sum, entry) => sum + (entry.isFile() ? (statSync(join(entry.parentPath, entry.name), { throwIfNoEntry: false })?.size ?? 0) : 0),
+    0,
+  )
 
 export function libraryOperations(context: DeskContext): Group<'library'> & Group<'settings'> {
   const { library, hub } = context
@@ -21,12 +24,28 @@ export function libraryOperations(context: DeskContext): Group<'library'> & Grou
       const clips = count(db, 'clips')
       const originals = one<{ bytes: number | null }>(db, 'SELECT sum(bytes) AS bytes FROM originals')!.bytes ?? 0
       const made = [layout.derived, layout.walkthroughs, layout.handoffs].reduce((sum, folder) => sum + folderBytes(folder), 0)
-      return { folder: layout.folder, schemaVersion: schemaVersion(db), students, clips, walkthroughs: count(db, 'walkthroughs'), bytes: originals + made + statSync(layout.database).size, empty: students === 0 && clips === 0 }
+      return {
+        folder: layout.folder,
+        schemaVersion: schemaVersion(db),
+        students,
+        clips,
+        walkthroughs: count(db, 'walkthroughs'),
+        bytes: originals + made + statSync(layout.database).size,
+        empty: students === 0 && clips === 0,
+      }
     },
     'library.backup': async ({ to }) => {
       const path = resolve(to)
-      if (!isAbsolute(to)) throw new DeskError('bad-input', 'A backup needs the full path of a folder.', { where: to, remedy: 'Name it from the root of the disk on.' })
-      if (!relative(layout.folder, path).startsWith('..') && !isAbsolute(relative(layout.folder, path))) throw new DeskError('bad-input', 'A backup cannot lie inside the library itself.', { where: to, remedy: 'Choose a folder outside it, best on another disk.' })
+      if (!isAbsolute(to))
+        throw new DeskError('bad-input', 'A backup needs the full path of a folder.', {
+          where: to,
+          remedy: 'Name it from the root of the disk on.',
+        })
+      if (!relative(layout.folder, path).startsWith('..') && !isAbsolute(relative(layout.folder, path)))
+        throw new DeskError('bad-input', 'A backup cannot lie inside the library itself.', {
+          where: to,
+          remedy: 'Choose a folder outside it, best on another disk.',
+        })
       return { path, bytes: await backupLibrary(db, layout, path) }
     },
     'library.check': ({ deep }) => checkLibrary(db, layout, { deep, keepIncoming: () => neededIncoming(db) }),

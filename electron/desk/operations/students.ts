@@ -17,7 +17,10 @@ export function studentOperations(context: DeskContext): Group<'student'> & Grou
   return {
     'student.list': () => listStudents(db),
     'student.save': (given) => {
-      const student = given.id === null ? { ...given, id: randomUUID(), createdAt: now() } : { ...given, id: given.id, createdAt: known(given.id).createdAt }
+      const student =
+        given.id === null
+          ? { ...given, id: randomUUID(), createdAt: now() }
+          : { ...given, id: given.id, createdAt: known(given.id).createdAt }
       saveStudent(db, student)
       hub.changed('students')
       return student
@@ -27,10 +30,16 @@ export function studentOperations(context: DeskContext): Group<'student'> & Grou
       const deliveries = new Set(all<{ id: string }>(db, 'SELECT id FROM deliveries WHERE studentId = ?', id).map((row) => row.id))
       // Work on what is about to go would bring some of it back.
       const touched = new Set(
-        all<{ id: string }>(db, 'SELECT walkthroughId AS id FROM walkthroughClips JOIN clips ON clips.id = clipId WHERE clips.studentId = ? UNION SELECT id FROM walkthroughs WHERE studentId = ?', id, id).map((row) => row.id),
+        all<{ id: string }>(
+          db,
+          'SELECT walkthroughId AS id FROM walkthroughClips JOIN clips ON clips.id = clipId WHERE clips.studentId = ? UNION SELECT id FROM walkthroughs WHERE studentId = ?',
+          id,
+          id,
+        ).map((row) => row.id),
       )
       for (const job of listJobs(db)) {
-        const isTheirs = (job.deliveryId !== null && deliveries.has(job.deliveryId)) || (job.walkthroughId !== null && touched.has(job.walkthroughId))
+        const isTheirs =
+          (job.deliveryId !== null && deliveries.has(job.deliveryId)) || (job.walkthroughId !== null && touched.has(job.walkthroughId))
         if (isTheirs && (job.state === 'waiting' || job.state === 'running')) await jobs.cancel(job.id)
       }
       for (const walkthrough of touched) context.recordings.abandon(walkthrough)
@@ -41,7 +50,8 @@ export function studentOperations(context: DeskContext): Group<'student'> & Grou
     },
     'delivery.list': () => listDeliveries(db),
     'delivery.save': (delivery) => {
-      if (!updateDelivery(db, delivery)) throw new DeskError('not-found', 'This delivery is not in the library any more.', { where: delivery.id })
+      if (!updateDelivery(db, delivery))
+        throw new DeskError('not-found', 'This delivery is not in the library any more.', { where: delivery.id })
       hub.changed('deliveries')
       const { pair: _pair, paired: _paired, ...saved } = getDelivery(db, delivery.id)!
       return saved

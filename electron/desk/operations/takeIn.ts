@@ -13,22 +13,41 @@ function startBatch(context: DeskContext, batch: z.output<typeof batchSchema>): 
   const { library, staging, jobs, hub, now } = context
   const { db } = library
   const student = batch.studentId === null ? null : getStudent(db, batch.studentId)
-  if (batch.studentId !== null && !student) throw new DeskError('not-found', 'This student is not in the library any more.', { where: 'studentId', remedy: 'Choose another student.' })
+  if (batch.studentId !== null && !student)
+    throw new DeskError('not-found', 'This student is not in the library any more.', {
+      where: 'studentId',
+      remedy: 'Choose another student.',
+    })
   for (const { source } of batch.items) {
     if ('staged' in source) staging.path(source.staged)
-    else if (!isAbsolute(source.path)) throw new DeskError('bad-input', 'A file needs its full path.', { where: source.path, remedy: 'Name it from the root of the disk on.' })
+    else if (!isAbsolute(source.path))
+      throw new DeskError('bad-input', 'A file needs its full path.', {
+        where: source.path,
+        remedy: 'Name it from the root of the disk on.',
+      })
   }
   const handedness = batch.handedness ?? student?.handedness ?? 'right'
   const students = listStudents(db)
   const deliveryId = randomUUID()
   const made = db
     .transaction(() => {
-      addDelivery(db, { id: deliveryId, studentId: batch.studentId, question: batch.question, feel: batch.feel, receivedAt: now() }, batch.pair)
+      addDelivery(
+        db,
+        { id: deliveryId, studentId: batch.studentId, question: batch.question, feel: batch.feel, receivedAt: now() },
+        batch.pair,
+      )
       return batch.items.map(({ source, view, captureRate }) => {
         const title = nameOfSource(source)
         const payload: TakeInPayload = {
-          source, captureRate,
-          clip: { studentId: batch.studentId, deliveryId, view: view ?? guessFromName(title, students).view ?? 'other', club: batch.club, handedness },
+          source,
+          captureRate,
+          clip: {
+            studentId: batch.studentId,
+            deliveryId,
+            view: view ?? guessFromName(title, students).view ?? 'other',
+            club: batch.club,
+            handedness,
+          },
         }
         return jobs.add({ kind: 'take-in', title, payload, deliveryId, walkthroughId: null })
       })

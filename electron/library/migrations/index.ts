@@ -2,6 +2,7 @@ import type { Sqlite } from '../database.ts'
 import { studentsAndClips } from './0001-students-and-clips.ts'
 import { walkthroughs } from './0002-walkthroughs.ts'
 import { jobsAndSettings } from './0003-jobs-and-settings.ts'
+import { digitising } from './0004-digitising.ts'
 
 /**
  * Brings the schema one number up, inside a transaction with foreign keys off. One that has shipped is never changed:
@@ -10,4 +11,4 @@ import { jobsAndSettings } from './0003-jobs-and-settings.ts'
 export type Migration = (db: Sqlite) => void
 
 /** The migration at index n leads from schema n to n + 1. */
-export const migrations: readonly Migration[] = [studentsAndClips, walkthroughs, jobsAndSettings]
+export const migrations: readonly Migration[] = [studentsAndClips, walkthroughs, jobsAndSettings, digitising]
