@@ -3,6 +3,7 @@ import { markSchema } from '../markup/mark.ts'
 import { recordsDiffSchema } from '../markup/diff.ts'
 import { logHeaderSchema, logRowSchema } from '../walkthrough/log.ts'
 import { clipSchema, handednessSchema, viewSchema } from './clip.ts'
+import { clickErrorSchema, digitisedSchema, markSetSchema } from './digitising.ts'
 import { faultSchema } from './errors.ts'
 import { jobSchema } from './job.ts'
 import { deliverySchema, studentSchema, swingSchema } from './student.ts'
@@ -63,6 +64,8 @@ export const settingsSchema = z.object({
   palette: z.enum(['at-pointer', 'docked']),
   inputDevice: z.string(),
   countInSeconds: z.number().int().min(0).max(10),
+  /** How far the coach's clicks scatter, from points placed several times. */
+  clickError: clickErrorSchema,
   handoff: handoffSettingsSchema.omit({ title: true }),
 })
 export type Settings = z.infer<typeof settingsSchema>
@@ -107,6 +110,15 @@ export const operations = {
   /** Puts a change to the marks on disk. */
   'marks.apply': operation(z.object({ diff: recordsDiffSchema(markSchema) }), z.object({ saved: z.number().int() })),
 
+  /** All that was placed on some clips to measure by. */
+  'digitising.list': operation(z.object({ clipIds: z.array(z.string()) }), z.array(digitisedSchema)),
+  /** Puts a change to it on disk; one that leaves a point off its picture or positions out of order is refused whole. */
+  'digitising.apply': operation(z.object({ diff: recordsDiffSchema(digitisedSchema) }), z.object({ saved: z.number().int() })),
+  'markSet.list': operation(none, z.array(markSetSchema)),
+  /** A set of the same name gives way to it. */
+  'markSet.save': operation(markSetSchema.extend({ id: z.string().nullable() }), markSetSchema),
+  'markSet.remove': operation(byId, none),
+
   'walkthrough.begin': operation(z.object({ swingId: z.string().nullable(), studentId: z.string().nullable(), title: z.string(), sampleRate: z.number().int(), header: logHeaderSchema }), walkthroughSchema),
   /**
    * Appends sound (mono 16-bit little-endian PCM) and rows; both are on the disk when this answers. `at` is the number of samples
@@ -144,7 +156,7 @@ export interface Desk {
 export const deskEventSchema = z.discriminatedUnion('type', [
   z.object({ type: z.literal('job'), job: jobSchema }),
   /** Something of this kind has changed; ask again. */
-  z.object({ type: z.literal('changed'), what: z.enum(['students', 'deliveries', 'clips', 'swings', 'marks', 'walkthroughs', 'handoffs', 'settings', 'jobs']) }),
+  z.object({ type: z.literal('changed'), what: z.enum(['students', 'deliveries', 'clips', 'swings', 'marks', 'walkthroughs', 'handoffs', 'settings', 'jobs', 'digitising', 'markSets']) }),
   z.object({ type: z.literal('fault'), fault: faultSchema }),
 ])
 export type DeskEvent = z.infer<typeof deskEventSchema>
