@@ -65,7 +65,8 @@ function electronBinary(): string | null {
     return existsSync(path) ? path : null
   }
   const found = place()
-  if (found || process.env.CROSSBEARING_NO_ELECTRON) return found
+  if (process.env.CROSSBEARING_NO_ELECTRON) return null
+  if (found) return found
   const note = at('node_modules/.cache/crossbearing/electron-failed')
   const day = 24 * 3600 * 1000
   if (existsSync(note) && Date.now() - statSync(note).mtimeMs < day) return null

@@ -4,7 +4,8 @@ import { deskEventSchema, type DeskEvent, type Input, type OperationName, type O
 import { asDeskError, type Bridge } from './bridge.ts'
 import { upload } from './upload.ts'
 
-const everything = ['students', 'deliveries', 'clips', 'swings', 'marks', 'walkthroughs', 'handoffs', 'settings', 'jobs'] as const
+/** Every kind of thing that the desk may say has changed. */
+const everything = deskEventSchema.options[1].shape.what.options
 
 /** The desk behind the loopback host that served this page. */
 export function loopbackBridge(origin = globalThis.location.origin): Bridge {
