@@ -84,7 +84,8 @@ export function landmarkAt(swing: Swing, view: SwingView, landmark: Landmark, t:
 export const directionless = 20
 
 /** Difference of two values of a quantity that repeats every `period`. */
-const around = (value: number, middle: number, period: number): number => middle + value - middle - period * Math.round((value - middle) / period)
+const around = (value: number, middle: number, period: number): number =>
+  period === Infinity ? value : value - period * Math.round((value - middle) / period)
 
 /** A reading whose straight-line error picture is off by more than this share of the error is none. */
 const bendLimit = 0.35
@@ -149,7 +150,7 @@ export function planar(m: Planar): Measure {
       const [value] = propagate((values) => {
         const v = m.value(plain(values), position)
         const next = isMissing(v) ? middle : v
-        return [period === Infinity ? next : around(next, middle, period)]
+        return [around(next, middle, period)]
       }, inputs)
       const sigma = sigmaOf(value!)
       const bent = sigma > 0 && m.unit !== 'mm' ? bend(inputs, value!, (values) => {

@@ -11,8 +11,8 @@ import { usualFocal, type SwingView } from '../viewOf.ts'
 /** Redrawn placements behind each interval; the seed is fixed, so that the same file gives the same numbers. */
 const draws = 160
 const seed = 2023
-/** A head moves slowly: the windows that smooth it, half-widths in seconds. */
-const slow = [0.11, 0.08, 0.05, 0.033]
+/** The windows that smooth a head's way, half-widths in seconds: it is quickest about impact, and wider ones cut that off. */
+const slow = [0.05, 0.033]
 /** How finely the path is read, seconds. */
 const grid = 1 / 60
 /** A head's height, chin to crown, over stature: Drillis & Contini 1966, after Winter, fig. 4.1 (from memory). */

@@ -1,0 +1,115 @@
+import type { PointName } from '../contract/pointsFile.ts'
+import { pointNames } from '../contract/pointsFile.ts'
+import { clubTails, clubTips, limbs, type Seen, type SolveInput, type SolveInstant, type SolveView } from '../camera/solve/input.ts'
+import { usualClubLengths } from '../camera/scale.ts'
+import { exact, type Uncertain } from '../signal/uncertain.ts'
+import { isMissing, missing, pictureAt, type Missing, type Swing } from './reading.ts'
+import { blendAt } from './track.ts'
+import type { SwingView } from './viewOf.ts'
+
+/** Points that must be had together at an instant for their length to tell anything. */
+const groups: readonly (readonly PointName[])[] = [
+  [...clubTails, ...clubTips], ...(['lead', 'trail'] as const).flatMap((side) => [
+    limbs.filter(([a]) => a.startsWith(side)).slice(0, 2).flat(), limbs.filter(([a]) => a.startsWith(side)).slice(2).flat(),
+  ]),
+]
+const groupOf = (name: PointName): number => groups.findIndex((g) => g.includes(name))
+
+/** The least time between instants that are looked at, seconds. */
+const step = 0.03
+/** How long after impact points still count, seconds. */
+const afterImpact = 0.2
+
+/** The last frame that a reading at t rests on, and the first, in seconds. */
+function span(view: SwingView, name: PointName, t: number): readonly [number, number] | null {
+  const track = view.tracks.get(name)
+  const blend = track && blendAt(track, t + view.clock.value)
+  if (!blend) return null
+  let first = -1
+  let last = -1
+  blend.weights.forEach((w, i) => {
+    if (Math.abs(w) < 1e-9) return
+    if (first < 0) first = i
+    last = i
+  })
+  return [track.times[blend.start + first]!, track.times[blend.start + last]!]
+}
+
+/** Its error without that of the clocks, which the solve finds for itself. */
+function sigmaWithout(u: Uncertain, source: number): number {
+  let sum = 0
+  for (const [s, part] of u.parts) if (s !== source) sum += part * part
+  return Math.sqrt(sum)
+}
+
+function readSeen(swing: Swing, view: SwingView, name: PointName, t: number, clocks: number): Seen | null {
+  const sample = pictureAt(swing, view, name, exact(t))
+  if (isMissing(sample)) return null
+  const sigma = Math.sqrt((sigmaWithout(sample.x, clocks) ** 2 + sigmaWithout(sample.y, clocks) ** 2) / 2)
+  return { x: sample.x.value, y: sample.y.value, sigma: Math.max(sigma, 0.02), rate: sample.rate ?? [0, 0] }
+}
+
+const solveView = (view: SwingView): SolveView => {
+  const { targetLine, plumb, horizon, stanceLine } = view.file.guides ?? {}
+  return {
+    view: view.name, width: view.width, height: view.height, sigmaPx: view.sigmaPx,
+    ...(targetLine && { targetLine }), ...(plumb && { plumb }), ...(horizon && { horizon }), ...(stanceLine && { stanceLine }),
+    ...(view.file.ballDiameterPx !== undefined && { ballDiameterPx: view.file.ballDiameterPx }), ...(view.camera && { known: view.camera }),
+  }
+}
+
+/**
+ * What a swing's marks say about its cameras: its address, and instants of the swing at which nothing that was read
+ * shares a frame with what was read before, so that their errors are independent.
+ */
+export function solveInput(swing: Swing): SolveInput | Missing {
+  const { views } = swing
+  const first = swing.positions.get(views[0]!.name)
+  const addressAt = first?.address?.t.value
+  if (addressAt === undefined) return missing('the cameras cannot be solved without the position address')
+  const clocks = swing.sources.of('clocks')
+  const lengthM = swing.file.club?.lengthM ?? (swing.file.club?.kind ? usualClubLengths[swing.file.club.kind.toLowerCase()] : undefined)
+  const taken = new Map<string, number>()
+
+  const instantAt = (t: number, all: boolean): SolveInstant => {
+    const out = new Map<PointName, readonly (Seen | null)[]>()
+    const blocked = new Set<number>()
+    const spans = new Map<PointName, (readonly [number, number] | null)[]>()
+    for (const name of pointNames) {
+      const here = views.map((view) => span(view, name, t))
+      if (!(all ? here.some((s) => s) : here.every((s) => s))) continue
+      spans.set(name, here)
+      const group = groupOf(name)
+      const overlaps = here.some((s, i) => s !== null && s[0] <= (taken.get(`${i} ${name}`) ?? -Infinity))
+      if (group >= 0 && overlaps) blocked.add(group)
+      if (overlaps && group < 0) spans.delete(name)
+    }
+    for (const [name, here] of spans) {
+      const group = groupOf(name)
+      if (group >= 0 && blocked.has(group)) continue
+      const seen = views.map((view, i) => (here[i] ? readSeen(swing, view, name, t, clocks) : null))
+      here.forEach((s, i) => s && taken.set(`${i} ${name}`, s[1]))
+      out.set(name, seen)
+    }
+    return out
+  }
+
+  const address = instantAt(addressAt, true)
+  const instants: SolveInstant[] = []
+  if (views.length === 2) {
+    const impact = first?.impact?.t.value
+    const last = Math.min(...views.map((v) => v.times.at(-1)! - v.clock.value), impact === undefined ? Infinity : impact + afterImpact)
+    let before = addressAt
+    for (const time of views[0]!.times) {
+      const t = time - views[0]!.clock.value
+      if (t < before + step || t > last) continue
+      before = t
+      const instant = instantAt(t, false)
+      if (instant.size) instants.push(instant)
+    }
+  }
+  return {
+    views: views.map(solveView), address, instants, ...(swing.file.statureM !== undefined && { statureM: swing.file.statureM }),
+    ...(lengthM !== undefined && { clubM: lengthM }), syncSigmaS: views.length === 2 ? swing.file.syncSigmaS : 0,
+  }
+}
