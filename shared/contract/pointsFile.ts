@@ -59,6 +59,8 @@ const view = z.object(
     sigmaPx: positive.optional(),
     readoutS: finite.min(0, { error: 'must not be negative' }).optional(),
     ballDiameterPx: positive.optional(),
+    /** Two picture points a known distance apart on the measured plane, metres. */
+    knownLength: z.object({ ends: guide, lengthM: positive }, { error: 'must be an object with ends and lengthM' }).optional(),
     handedness: handedness.optional(),
     camera: z
       .object({ matrix: z.tuple([matrixRow, matrixRow, matrixRow], { error: 'must be three rows of four numbers' }) })
@@ -157,6 +159,9 @@ function findViewFault(v: PointsView, path: readonly PropertyKey[]): Finding | n
     if (Math.hypot(ends[1][0] - ends[0][0], ends[1][1] - ends[0][1]) < 1)
       return { path: [...path, 'guides', name], message: 'its two points coincide, so it has no direction' }
   }
+  const known = v.knownLength?.ends
+  if (known && Math.hypot(known[1][0] - known[0][0], known[1][1] - known[0][1]) < 1)
+    return { path: [...path, 'knownLength', 'ends'], message: 'its two points coincide, so they give no scale' }
   if (v.camera && isSingular(v.camera.matrix)) return { path: [...path, 'camera', 'matrix'], message: 'is singular, so it is no camera' }
   return findPositionsFault(v.positions, [...path, 'positions'])
 }
@@ -247,6 +252,7 @@ function mirrorView(v: PointsView): PointsView {
     const row = r0.map((value, i) => w * r2[i]! - value) as typeof r0
     out.camera = { matrix: [row, r1, r2] }
   }
+  if (v.knownLength) out.knownLength = { ...v.knownLength, ends: [flip(v.knownLength.ends[0], w), flip(v.knownLength.ends[1], w)] }
   if (v.guides) {
     const guides: NonNullable<PointsView['guides']> = {}
     for (const name of ['targetLine', 'plumb', 'horizon', 'stanceLine'] as const) {

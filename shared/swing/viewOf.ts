@@ -1,4 +1,4 @@
-import { combineScales, scaleFromBall, scaleFromClub, scaleFromStature, usualClubLengths, type Scale } from '../camera/scale.ts'
+import { combineScales, scaleFromBall, scaleFromClub, scaleFromStature, scaleFromTwoPoints, usualClubLengths, type Scale } from '../camera/scale.ts'
 import { levelFromHorizon, levelFromPlumb, levelUnmarked, type Level } from '../camera/level.ts'
 import { cameraFrom, type Camera } from '../camera/projection.ts'
 import { defaultSigmaPx, pointNames, type PointName, type PointsFile, type PointsView, type ViewName } from '../contract/pointsFile.ts'
@@ -102,6 +102,8 @@ export function scaleAtAddress(view: SwingView, file: PointsFile, address: numbe
     return track ? placeAt(track, address) : null
   }
   const apart = (a: readonly [number, number], b: readonly [number, number]) => Math.hypot(a[0] - b[0], a[1] - b[1])
+  const known = view.file.knownLength
+  if (known) found.push(scaleFromTwoPoints(known.lengthM, apart(...known.ends), view.sigmaPx))
   const ball = view.file.ballDiameterPx
   // Face-on the ball lies nearer the camera than the player: .7 m of some 4 m.
   if (ball) {
