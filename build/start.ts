@@ -85,12 +85,27 @@ function electronBinary(): string | null {
   return fetched
 }
 
+function giveUp(error: unknown): never {
+  if (!(error instanceof DeskError)) throw error
+  console.error([error.message, error.fault.where, error.fault.remedy].filter(Boolean).join(' '))
+  process.exit(1)
+}
+
+/** Opens the window in Electron; where that ends at once with an error, in a browser after all. */
 function startElectron(binary: string): void {
   build('build/vite.main.ts', 'out/desk', ['electron', 'shared', 'build/vite.main.ts'])
   build('build/vite.preload.ts', 'out/preload', ['electron/preload.ts', 'shared', 'build/vite.preload.ts'])
+  const began = performance.now()
   const child = spawn(binary, [root, ...(asked ? ['--library', asked] : [])], { stdio: 'inherit' })
-  for (const signal of ['SIGINT', 'SIGTERM'] as const) process.on(signal, () => child.kill(signal))
-  child.once('close', (code) => process.exit(code ?? 1))
+  const pass = (signal: NodeJS.Signals): void => void child.kill(signal)
+  process.on('SIGINT', pass).on('SIGTERM', pass)
+  const over = (code: number): void => {
+    process.off('SIGINT', pass).off('SIGTERM', pass)
+    if (code === 0 || performance.now() - began > 5000) process.exit(code)
+    startInBrowser('Electron could not start').catch(giveUp)
+  }
+  child.once('error', () => over(1))
+  child.once('close', (code) => over(code ?? 1))
 }
 
 async function openWindow(url: string): Promise<{ child: ChildProcess; profile: string } | null> {
@@ -144,7 +159,5 @@ try {
       wantsWindow ? 'Electron cannot be had on this machine' : values['no-window'] ? 'No window was wanted' : 'There is no display here',
     )
 } catch (error) {
-  if (!(error instanceof DeskError)) throw error
-  console.error([error.message, error.fault.where, error.fault.remedy].filter(Boolean).join(' '))
-  process.exit(1)
+  giveUp(error)
 }
