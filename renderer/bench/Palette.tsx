@@ -1,27 +1,30 @@
-import { useEffect, useRef, useState, type KeyboardEvent } from 'react'
+import { useLayoutEffect, useRef, useState, type KeyboardEvent } from 'react'
 import { meanings } from '../../shared/markup/mark.ts'
 import { useBench, useParts, useRenderCount } from './benchContext.tsx'
 import { meaningKeys, shapeKeys } from './benchState.ts'
 import { StyleRow } from './StyleRow.tsx'
 
-/** The palette at the pointer: a letter chooses, D turns to the plain shapes and back, Esc closes. */
+/** The palette at the pointer: a letter chooses, D turns to the plain shapes, Esc closes. */
 export function PointerPalette() {
   useRenderCount()
-  const { bench } = useParts()
   const place = useBench((state) => state.palette)
+  // A new one each time it opens: it always begins with the meanings.
+  return place ? <OpenPalette key={`${place.x} ${place.y}`} place={place} /> : null
+}
+
+function OpenPalette({ place }: { readonly place: { readonly x: number; readonly y: number } }) {
+  useRenderCount()
+  const { bench } = useParts()
   const [isPlain, setPlain] = useState(false)
   const box = useRef<HTMLDivElement>(null)
-  useEffect(() => {
-    if (!place) return
-    setPlain(false)
+  // Before anything is painted, and so before the next key comes.
+  useLayoutEffect(() => {
     const element = box.current!
-    // Kept inside the stage.
     const { clientWidth, clientHeight } = element.parentElement!
     element.style.left = `${Math.max(4, Math.min(place.x + 6, clientWidth - element.offsetWidth - 4))}px`
     element.style.top = `${Math.max(4, Math.min(place.y + 6, clientHeight - element.offsetHeight - 4))}px`
     element.focus()
   }, [place])
-  if (!place) return null
   const close = (): void => bench.state.setState({ palette: null })
   const pressed = (event: KeyboardEvent): void => {
     if (event.ctrlKey || event.metaKey || event.altKey) return
@@ -29,13 +32,9 @@ export function PointerPalette() {
     const shape = isPlain ? shapeKeys.find(([letter]) => letter === key)?.[1] : undefined
     const meaning = isPlain ? undefined : meaningKeys.find(([letter]) => letter === key)?.[1]
     if (key === 'escape') close()
-    else if (shape && !(key === 'd' && event.shiftKey)) bench.takeTool(shape)
+    else if (shape) bench.takeTool(shape)
     else if (meaning) bench.takeTool(meanings[meaning].shape, meaning)
-    else if (key === 'd' || key === 'tab') {
-      if (key === 'tab' && event.shiftKey) return
-      if (key === 'tab') return
-      setPlain(true)
-    } else if (key === 'v') bench.takeTool('select')
+    else if (key === 'd') setPlain(true)
     else return
     event.preventDefault()
     event.stopPropagation()

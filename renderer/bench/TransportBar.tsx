@@ -34,14 +34,14 @@ export function TransportBar() {
         </span>
       </div>
       <div className="bar-group">
-        <ToolButton pressed={loopStart !== null} onClick={() => bench.loopIn()} keys="I">Loop from</ToolButton>
-        <ToolButton onClick={() => bench.loopOut()} keys="O">to here</ToolButton>
+        <ToolButton pressed={loopStart !== null} onClick={() => bench.loopIn()} aria-label="Loop from this frame" keys="I">Loop</ToolButton>
+        <ToolButton onClick={() => bench.loopOut()} aria-label="Loop to this frame" keys="O">to</ToolButton>
         {loop || loopStart ? <ToolButton onClick={() => bench.clearLoop()} keys="U">No loop</ToolButton> : null}
       </div>
       <div className="bar-group">
         <ToolButton pressed={isTied} disabled={!hasBoth} onClick={() => bench.toggleTie()} keys="T">{isTied ? 'Tied' : 'Tie here'}</ToolButton>
         <ToolButton disabled={!isTied} onClick={() => bench.nudge(-1)} aria-label="Nudge the active pane a frame back against the other" keys="[">Nudge</ToolButton>
-        <ToolButton disabled={!isTied} onClick={() => bench.nudge(1)} aria-label="Nudge the active pane a frame on against the other" keys="]">Nudge</ToolButton>
+        <ToolButton disabled={!isTied} className="bare" onClick={() => bench.nudge(1)} aria-label="Nudge the active pane a frame on against the other" keys="]">{''}</ToolButton>
       </div>
       <div className="bar-group">
         <ToolButton disabled={!hasBoth} onClick={() => transport.swap()} keys="Shift X">Swap</ToolButton>

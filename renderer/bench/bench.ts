@@ -4,7 +4,7 @@ import { acrossPictures, copyAcross, spanFrom, spanKind, withEnd } from '../../s
 import { History } from '../../shared/markup/history.ts'
 import { movedBy } from '../../shared/markup/tools/handles.ts'
 import type { Size } from '../../shared/picture/layout.ts'
-import { activate, fit, loopOf, otherOf, panBy, tieWithLag, toggleLayout, toggleMirror, zoomAbout, type PaneOnCanvas } from '../../shared/walkthrough/commands.ts'
+import { activate, fit, loopOf, nudgeTied, otherOf, panBy, tieWithLag, toggleLayout, toggleMirror, zoomAbout, type PaneOnCanvas } from '../../shared/walkthrough/commands.ts'
 import type { StageEvent } from '../../shared/walkthrough/events.ts'
 import { frameAt, throughTie, tickOf } from '../../shared/walkthrough/motion.ts'
 import type { PaneId, StageClip } from '../../shared/walkthrough/stage.ts'
@@ -145,8 +145,11 @@ export class Bench {
     this.transport.seek(keep, this.store.stage.panes[keep].tick)
   }
   nudge(frames: number): void {
-    if (this.store.stage.tie) this.transport.nudgeTie(this.active, frames)
-    else this.transport.step(this.active, frames)
+    const clip = this.clip(this.active)
+    if (!clip) return
+    if (!this.store.stage.tie) return this.transport.step(this.active, frames)
+    this.transport.pause()
+    this.dispatch(nudgeTied(this.store.stage, clip, this.active, frames))
   }
   loopIn(): void {
     const pane = this.active

@@ -2,7 +2,7 @@ import { apply, invert, scaleOf } from '../geometry/affine.ts'
 import { imagePoint, type ImagePoint, type Vec2 } from '../geometry/vec.ts'
 import { paneTransform, type Rect, type Size } from '../picture/layout.ts'
 import type { StageEvent } from './events.ts'
-import { realSeconds, ticksPerRealSecond, type ClipTime, type Loop } from './motion.ts'
+import { frameAt, realSeconds, ticksPerRealSecond, type ClipTime, type Loop } from './motion.ts'
 import type { Pane, PaneId, Stage } from './stage.ts'
 
 /**
@@ -89,6 +89,23 @@ export function tieWithLag(stage: Stage, left: ClipTime, right: ClipTime, lag: n
   }
   const at = stage.tie?.right ?? stage.panes[1].tick
   return [{ type: 'tie', tie: { left: leftFirst + (realSeconds(right, rightFirst, at) + lag) * ticksPerRealSecond(left), right: at } }]
+}
+
+/**
+ * Moves a tied pane by whole frames against the other, which stays: its tied instant shifts by as much as its playhead, so
+ * that what is shown now is shown together from now on. Nothing where the clip ends.
+ */
+export function nudgeTied(stage: Stage, { frames }: Pick<ClipTime, 'frames'>, pane: PaneId, by: number): StageEvent[] {
+  const { tie, panes } = stage
+  if (!tie) return []
+  const from = frameAt(frames, panes[pane].tick)
+  const to = from + by
+  if (by === 0 || to < 0 || to >= frames.ticks.length) return []
+  const shift = frames.ticks[to]! - frames.ticks[from]!
+  return [
+    { type: 'tie', tie: pane === 0 ? { ...tie, left: tie.left + shift } : { ...tie, right: tie.right + shift } },
+    { type: 'seek', ticks: pane === 0 ? [frames.ticks[to]!, panes[1].tick] : [panes[0].tick, frames.ticks[to]!] },
+  ]
 }
 
 /** A loop from frame `first` to frame `last`, both shown whole, in ticks; null where they are in the wrong order. */

@@ -5,7 +5,7 @@ import { imagePoint } from '../../shared/geometry/vec.ts'
 import { acrossPictures, copyAcross, spanFrom, withEnd } from '../../shared/markup/copy.ts'
 import type { Mark } from '../../shared/markup/mark.ts'
 import { paneTransform } from '../../shared/picture/layout.ts'
-import { fit, lagOf, loopOf, mostZoom, panBy, tieWithLag, toggleLayout, toggleMirror, zoomAbout } from '../../shared/walkthrough/commands.ts'
+import { fit, lagOf, loopOf, mostZoom, nudgeTied, panBy, tieWithLag, toggleLayout, toggleMirror, zoomAbout } from '../../shared/walkthrough/commands.ts'
 import { applyEvent, type StageEvent } from '../../shared/walkthrough/events.ts'
 import { emptyStage, stageSchema, type Stage, type StageClip } from '../../shared/walkthrough/stage.ts'
 
@@ -83,6 +83,18 @@ test('a tie made of a lag has that lag, whatever the playheads and rates', () =>
     expect(lagOf(again, clips.l, clips.r)).toBeCloseTo(lag + 0.1, 9)
     expect(keep === 0 ? again.tie!.left : again.tie!.right).toBe(keep === 0 ? tied.tie!.left : tied.tie!.right)
   }))
+})
+
+test('a nudge moves one pane by a frame, however long its frames are, and there and back is nothing', () => {
+  const uneven = { ...clips.l, frames: { timescale: 1000, ticks: [0, 8, 70, 81, 130], endTick: 140 } }
+  const known = { ...clips, l: uneven }
+  const tied: Stage = { ...start, panes: [{ ...start.panes[0], tick: 70 }, { ...start.panes[1], tick: 3900 }], tie: { left: 8, right: 900 } }
+  const run = (stage: Stage, events: readonly StageEvent[]): Stage => events.reduce((now, event) => applyEvent(now, event, 0, known), stage)
+  const on = run(tied, nudgeTied(tied, uneven, 0, 1))
+  expect(on.panes.map((pane) => pane.tick)).toEqual([81, 3900])
+  expect(on.tie).toEqual({ left: 19, right: 900 })
+  expect(run(on, nudgeTied(on, uneven, 0, -1))).toEqual(tied)
+  expect(nudgeTied({ ...tied, panes: [{ ...tied.panes[0], tick: 0 }, tied.panes[1]] }, uneven, 0, -1)).toEqual([])
 })
 
 test('a loop takes in its first and last frame whole', () => {
