@@ -124,7 +124,8 @@ export class Take {
   }
 
   #row(at: number, event: StageEvent): void {
-    const ms = this.#logMs(at)
+    // Microseconds are finer than anything that is seen or heard, and keep the log short.
+    const ms = Math.round(this.#logMs(at) * 1000) / 1000
     this.#lastMs = Math.max(this.#lastMs, ms)
     const row: LogRow = [this.#lastMs, event.type === 'stage' ? { type: 'stage', stage: this.#onLogClock(event.stage, at) } : event]
     this.#saver!.addRow(row)

@@ -26,8 +26,8 @@ export interface TestDesk {
   call<N extends OperationName>(name: N, input: Input<N>): Promise<Output<N>>
   /** Ends the desk's process at once, as a crash would. */
   kill(): Promise<void>
-  /** Starts it again on the same library and signs the page in. */
-  restart(): Promise<void>
+  /** Starts it again on the same library and signs the page in, or another page of the same browser. */
+  restart(window?: Page): Promise<void>
 }
 
 async function startHost(library: string): Promise<{ process: ChildProcess; url: string }> {
@@ -53,6 +53,7 @@ export const test = base.extend<{ desk: TestDesk }>({
   desk: async ({ page }, use) => {
     const library = await mkdtemp(join(tmpdir(), 'crossbearing-library-'))
     let host = await startHost(library)
+    let asking = page
     await signIn(page, host.url)
     const desk: TestDesk = {
       library,
@@ -61,7 +62,7 @@ export const test = base.extend<{ desk: TestDesk }>({
       },
       async call<N extends OperationName>(name: N, input: Input<N>): Promise<Output<N>> {
         const { origin } = new URL(host.url)
-        const answer = await page.request.post(`${origin}/call/${name}`, {
+        const answer = await asking.request.post(`${origin}/call/${name}`, {
           headers: { 'content-type': 'application/msgpack', origin }, data: Buffer.from(encode(input, { ignoreUndefined: true })),
         })
         const value = decode(await answer.body())
@@ -72,9 +73,10 @@ export const test = base.extend<{ desk: TestDesk }>({
         host.process.kill('SIGKILL')
         await ended(host.process)
       },
-      async restart() {
+      async restart(window = page) {
         host = await startHost(library)
-        await signIn(page, host.url)
+        asking = window
+        await signIn(window, host.url)
       },
     }
     await use(desk)
