@@ -99,7 +99,10 @@ function startElectron(binary: string): void {
   const child = spawn(binary, [root, ...(asked ? ['--library', asked] : [])], { stdio: 'inherit' })
   const pass = (signal: NodeJS.Signals): void => void child.kill(signal)
   process.on('SIGINT', pass).on('SIGTERM', pass)
+  let isOver = false
   const over = (code: number): void => {
+    if (isOver) return
+    isOver = true
     process.off('SIGINT', pass).off('SIGTERM', pass)
     if (code === 0 || performance.now() - began > 5000) process.exit(code)
     startInBrowser('Electron could not start').catch(giveUp)
