@@ -1,0 +1,61 @@
+import type { ViewName } from '../../contract/pointsFile.ts'
+import { linear, propagate, type Uncertain } from '../../signal/uncertain.ts'
+import type { Camera } from '../projection.ts'
+import { phoneCamera, phoneSize } from './phone.ts'
+import type { CameraSolve } from './solveCameras.ts'
+
+/**
+ * The errors of solved cameras as independent sources. They are one and the same on every frame and for both cameras
+ * at once, so that whatever is read through them shares them.
+ */
+export interface CameraErrors {
+  readonly source: number
+  /** For each source, the cameras with a third of one standard deviation of it added, and taken off. */
+  readonly shifted: readonly (readonly [plus: readonly Camera[], minus: readonly Camera[]])[]
+  /** What one standard deviation of each source adds to the second view's clock, seconds. */
+  readonly clock: Float64Array
+}
+
+const share = 1 / 3
+
+/** @param source the first of as many sources in a row as the solve has numbers */
+export function cameraErrors(solve: CameraSolve, views: readonly ViewName[], source: number): CameraErrors {
+  const n = solve.numbers.length
+  const column = (k: number, sign: 1 | -1): Camera[] => {
+    const g = Float64Array.from(solve.numbers, (value, i) => value + sign * share * solve.root[i * n + k]!)
+    return views.map((view, i) => phoneCamera(view, g, i * phoneSize))
+  }
+  return {
+    source,
+    shifted: Array.from({ length: n }, (_, k) => [column(k, 1), column(k, -1)] as const),
+    clock: Float64Array.from({ length: n }, (_, k) => (n > phoneSize * views.length ? solve.root[(n - 1) * n + k]! : 0)),
+  }
+}
+
+/** The second view's clock against the swing's, with its error. */
+export const clockOf = (solve: CameraSolve, errors: CameraErrors): Uncertain => ({
+  value: solve.clockShift,
+  parts: new Map(Array.from(errors.clock, (part, k): [number, number] => [errors.source + k, part]).filter(([, part]) => part !== 0)),
+})
+
+/**
+ * Several results of one smooth function of cameras and of uncertain inputs, with the cameras' own errors.
+ * @param errors null for cameras that are known
+ */
+export function propagateThrough(
+  f: (cameras: readonly Camera[], values: ArrayLike<number>) => readonly number[], cameras: readonly Camera[], errors: CameraErrors | null, inputs: readonly Uncertain[],
+): Uncertain[] {
+  const results = propagate((values) => f(cameras, values), inputs)
+  if (!errors) return results
+  const at = inputs.map((u) => u.value)
+  const parts = results.map(() => new Map<number, number>())
+  errors.shifted.forEach(([plus, minus], k) => {
+    const high = f(plus, at)
+    const low = f(minus, at)
+    results.forEach((_, i) => {
+      const part = (high[i]! - low[i]!) / (2 * share)
+      if (part !== 0) parts[i]!.set(errors.source + k, part)
+    })
+  })
+  return results.map((result, i) => linear(result.value, [result, { value: 0, parts: parts[i]! }], [1, 1]))
+}

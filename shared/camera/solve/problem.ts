@@ -1,0 +1,176 @@
+import type { PointName } from '../../contract/pointsFile.ts'
+import type { Vec3 } from '../../geometry/vec.ts'
+import type { Term } from './blockFit.ts'
+import { clubTails, clubTips, limbs, type Seen, type SolveInput, type SolveInstant } from './input.ts'
+import { phoneNumbers, phoneSize, poseOf, type Pose } from './phone.ts'
+import {
+  aimSigma, ankleHeight, ankleLineSigma, buttToHands, clubBendSigma, clubEndSigma, groundHeights, headShare, headShareSigma, limbSigma,
+  phonePrior, usualPlace, usualStature,
+} from './priors.ts'
+import { aimTerm, ballTerm, horizonTerm, knownPlace, knownShared, lineTerm, pictureTerm, rodTerm } from './terms.ts'
+
+/** A length that stays through the swing: what it is, its shared number, and what is known of it. */
+interface Rod {
+  readonly ends: readonly [PointName, PointName]
+  readonly shared: number
+  readonly mean: number
+  readonly meanSigma: number
+  readonly sigma: number
+}
+
+/** The whole of what is to be fitted, as terms over numbered points and shared numbers. */
+export interface SolveProblem {
+  readonly terms: Term[]
+  readonly sharedCount: number
+  readonly sharedStart: Float64Array
+  /** Start and name of each point; the instant it belongs to (0 is address). */
+  readonly points: { readonly name: PointName; readonly instant: number; readonly seen: readonly (Seen | null)[] }[]
+  readonly prepare: (g: Float64Array) => void
+  /** Shared number of the second clock's shift, or -1. */
+  readonly clock: number
+  readonly aim: number
+  /** Which terms are pictures of points: their place in terms, the view and the point. */
+  readonly pictures: { readonly term: number; readonly view: number; readonly point: number }[]
+  /** The term that holds the stature against what the picture shows, or -1, and what it is of. */
+  readonly stature: { readonly term: number; readonly point: number; readonly share: number } | null
+  /** Which ground direction fixes X. */
+  readonly direction: 'target line' | 'stance line' | 'ankles' | 'none'
+  readonly clubUsed: readonly [PointName, PointName] | null
+}
+
+const knownSigma = [1e-6, 1e-3, 1e-3, 1e-7, 1e-7, 1e-7, 1e-6, 1e-6, 1e-6]
+
+function pickClub(input: SolveInput): readonly [PointName, PointName] | null {
+  const all: SolveInstant[] = [input.address, ...input.instants]
+  const count = (a: PointName, b: PointName) => all.filter((i) => [a, b].every((n) => i.get(n)?.every((s) => s))).length
+  let best: readonly [PointName, PointName] | null = null
+  let most = 0
+  // The farther ends are preferred unless they are seen much less often.
+  for (const tail of clubTails) for (const tip of clubTips) {
+    const c = count(tail, tip)
+    if (c > 1.2 * most) {
+      most = c
+      best = [tail, tip]
+    }
+  }
+  return best
+}
+
+function clubMean(input: SolveInput, [tail, tip]: readonly [PointName, PointName]): { mean: number; sigma: number } {
+  if (input.clubM === undefined) return { mean: tail === 'butt' ? 0.98 : 0.86, sigma: 0.15 }
+  const short = (tail === 'hands' ? buttToHands.m : 0) + (tip === 'shaftEnd' ? 0.03 : 0)
+  return { mean: input.clubM - short, sigma: Math.hypot(clubEndSigma, tail === 'hands' ? buttToHands.sigma : 0) }
+}
+
+/** @param alone a first look at one view: only its address, with points where they are usually met */
+export function buildProblem(input: SolveInput): SolveProblem {
+  const { views } = input
+  const alone = views.length === 1
+  const terms: Term[] = []
+  const poses: Pose[] = []
+  const start: number[] = []
+  views.forEach((v, i) => {
+    const known = v.known ? phoneNumbers(v.view, v.known) : null
+    const prior = phonePrior(v)
+    for (let k = 0; k < phoneSize; k++) {
+      const mean = known ? known[k]! : prior.mean[k]!
+      terms.push(knownShared(i * phoneSize + k, mean, known ? knownSigma[k]! : prior.sigma[k]!))
+      start.push(mean)
+    }
+  })
+  const shared = (mean: number, sigma: number): number => {
+    terms.push(knownShared(start.length, mean, sigma))
+    start.push(mean)
+    return start.length - 1
+  }
+  const clock = !alone && input.syncSigmaS > 0 ? shared(0, input.syncSigmaS) : -1
+  const aim = shared(0, aimSigma)
+
+  const points: { name: PointName; instant: number; seen: readonly (Seen | null)[] }[] = []
+  const pictures: { term: number; view: number; point: number }[] = []
+  const numbers: Map<PointName, number>[] = []
+  ;[input.address, ...input.instants].forEach((instant, k) => {
+    const here = new Map<PointName, number>()
+    numbers.push(here)
+    for (const [name, seen] of instant) {
+      const times = seen.filter((s) => s).length
+      if (times === 0 || (k > 0 && times < views.length)) continue
+      const point = points.length
+      here.set(name, point)
+      points.push({ name, instant: k, seen })
+      seen.forEach((s, view) => {
+        if (!s) return
+        pictures.push({ term: terms.length, view, point })
+        terms.push(pictureTerm(poses, view, point, s, view === 1 ? clock : -1))
+      })
+      if (k > 0) continue
+      // With both views these only keep a point from running away.
+      const { at, sigma } = usualPlace(name)
+      const loosen = times === 2 ? 5 : 1
+      for (const axis of [0, 1, 2] as const) terms.push(knownPlace([[point, axis, 1]], at[axis], loosen * sigma[axis]))
+    }
+  })
+
+  const rods: Rod[] = []
+  const clubUsed = pickClub(input)
+  if (clubUsed) {
+    const { mean, sigma } = clubMean(input, clubUsed)
+    rods.push({ ends: clubUsed, shared: shared(mean, sigma), mean, meanSigma: sigma, sigma: clubBendSigma })
+  }
+  if (!alone)
+    for (const ends of limbs) {
+      const count = numbers.filter((n) => ends.every((e) => n.has(e))).length
+      // One set of marks is off in the same way for long: many instants say little more than a few.
+      if (count >= 4) rods.push({ ends, shared: shared(0.32, 0.12), mean: 0.32, meanSigma: 0.12, sigma: limbSigma * Math.sqrt(count / 4) })
+    }
+  for (const rod of rods)
+    for (const here of numbers) {
+      const [a, b] = rod.ends.map((e) => here.get(e))
+      if (a !== undefined && b !== undefined) terms.push(rodTerm(a, b, rod.shared, rod.sigma))
+    }
+
+  const address = numbers[0]!
+  const at = (name: PointName): number | undefined => address.get(name)
+  const statureM = input.statureM ?? usualStature.m
+  const statureSigma = input.statureM === undefined ? usualStature.sigma : 0
+  const [lead, trail] = [at('leadAnkle'), at('trailAnkle')]
+  if (lead !== undefined && trail !== undefined) {
+    for (const axis of [0, 2] as const) terms.push(knownPlace([[lead, axis, 0.5], [trail, axis, 0.5]], 0, 1e-3))
+    terms.push(knownPlace([[lead, 1, 0.5], [trail, 1, 0.5]], ankleHeight(statureM), groundHeights.ankleSigma))
+    terms.push(knownPlace([[lead, 1, 1], [trail, 1, -1]], 0, groundHeights.ankleSigma))
+  }
+  const ball = at('ball')
+  if (ball !== undefined) {
+    terms.push(knownPlace([[ball, 1, 1]], groundHeights.ball, groundHeights.sigma))
+    views.forEach((v, i) => v.ballDiameterPx !== undefined && terms.push(ballTerm(i, v, ball, v.ballDiameterPx)))
+  }
+  const head = at('clubhead')
+  if (head !== undefined) terms.push(knownPlace([[head, 1, 1]], groundHeights.clubhead, groundHeights.sigma, 2.5))
+  let stature: SolveProblem['stature'] = null
+  const top = at('crown') !== undefined ? 'crown' : 'head'
+  const high = at(top)
+  if (high !== undefined) {
+    const share = headShare[top]!
+    stature = { term: terms.length, point: high, share }
+    terms.push(knownPlace([[high, 1, 1]], share * statureM, Math.hypot(headShareSigma * statureM, share * statureSigma), 2.5))
+  }
+
+  const alongX = (): Vec3 => [1, 0, 0]
+  const alongFeet = (g: Float64Array): Vec3 => [Math.cos(g[aim]!), 0, Math.sin(g[aim]!)]
+  const hasTarget = views.some((v) => v.targetLine)
+  const hasStance = views.some((v) => v.stanceLine)
+  views.forEach((v, i) => {
+    if (v.plumb) terms.push(lineTerm(i, v, v.plumb, () => [0, 1, 0]))
+    if (v.horizon) terms.push(horizonTerm(i, v, v.horizon))
+    if (v.targetLine) terms.push(lineTerm(i, v, v.targetLine, alongX))
+    if (v.stanceLine && !hasTarget) terms.push(lineTerm(i, v, v.stanceLine, alongFeet, [aim]))
+  })
+  const feet = lead !== undefined && trail !== undefined
+  if (feet && !hasTarget) terms.push(aimTerm(lead, trail, aim, ankleLineSigma))
+  const known = views.some((v) => v.known)
+  return {
+    terms, sharedCount: start.length, sharedStart: Float64Array.from(start), points, clock, aim, pictures, stature, clubUsed,
+    direction: known || hasTarget ? 'target line' : hasStance ? 'stance line' : feet ? 'ankles' : 'none',
+    prepare: (g) => views.forEach((v, i) => (poses[i] = poseOf(v.view, g, i * phoneSize))),
+  }
+}
