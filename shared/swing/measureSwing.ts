@@ -1,10 +1,13 @@
 import { frameTimeSigma } from '../camera/captureRate.ts'
 import { asRightHanded, defaultSyncSigmaS, positionNames, viewNames, type FilePositions, type PointsFile, type PositionName, type ViewName } from '../contract/pointsFile.ts'
-import { exact, measured, sigmaOf, Sources } from '../signal/uncertain.ts'
+import { clockOf } from '../camera/solve/cameraErrors.ts'
+import type { CameraSolve } from '../camera/solve/solveCameras.ts'
+import { exact, measured, sigmaOf, Sources, type Uncertain } from '../signal/uncertain.ts'
 import type { At, Measure, Unit } from './definition.ts'
 import { findPositions, type Found } from './positions/find.ts'
 import { isMissing, type Missing, type Position, type Positions, type Swing } from './reading.ts'
 import { measures } from './registry.ts'
+import { aloneViews, noneSolved, solvedViews, solveSwing, withCamera } from './solved.ts'
 import { buildView, scaleAtAddress, type SwingView } from './viewOf.ts'
 
 export interface MeasureResult {
@@ -53,17 +56,30 @@ function given(positions: FilePositions | undefined, interval: number, sources: 
 
 const asPositions = (found: Found): Positions => Object.fromEntries(found)
 
-/** Reads a checked points file, of either hand, into a swing with its positions. */
+/** Reads a checked points file, of either hand, into a swing with its positions; where it gives no cameras they are solved. */
 export function prepareSwing(file: PointsFile): Swing {
   const right = asRightHanded(file)
+  const first = buildSwing(right, null)
+  if (first.views.every((v) => v.camera)) return first
+  const solve = solveSwing(first)
+  // Both cameras of one swing are used for all that is read; a single one says where it stands, and no more.
+  if (isMissing(solve) || first.views.length < 2 || !right.sameSwing) return { ...first, solved: aloneViews(first, isMissing(solve) ? solve.why : undefined) }
+  return buildSwing(right, solve)
+}
+
+function buildSwing(right: PointsFile, solve: CameraSolve | null): Swing {
   const sources = new Sources()
   // Face-on leads: the shaft and the arm turn in its picture.
   const ordered = viewNames.flatMap((name) => right.views.filter((v) => v.view === name))
-  const views = ordered.map((v, i) =>
-    buildView(v, i === 0 || !right.sameSwing ? exact(0) : measured(0, right.syncSigmaS ?? defaultSyncSigmaS, sources.of('clocks')), sources))
+  const solved = solve ? solvedViews(solve, ordered.map((v) => v.view), sources) : noneSolved
+  const clock = (i: number): Uncertain => {
+    if (i === 0 || !right.sameSwing) return exact(0)
+    return solve && solved.errors ? clockOf(solve, solved.errors) : measured(0, right.syncSigmaS ?? defaultSyncSigmaS, sources.of('clocks'))
+  }
+  const views = ordered.map((v, i) => withCamera(buildView(v, clock(i), sources), solve?.cameras[i]))
   const positions = new Map<ViewName, Positions>()
   const scales = new Map<ViewName, ReturnType<typeof scaleAtAddress>>()
-  const swing: Swing = { file: right, sources, views, positions, scales, read: new WeakMap() }
+  const swing: Swing = { file: right, sources, views, positions, scales, solved, read: new WeakMap() }
   if (right.sameSwing) {
     const interval = Math.min(...views.map((v) => v.interval))
     let found = given(right.positions, interval, sources)

@@ -1,12 +1,14 @@
 import type { PointName, PointsFile, PositionName, ViewName } from '../contract/pointsFile.ts'
 import { meetPlane, type Camera } from '../camera/projection.ts'
+import { propagateThrough } from '../camera/solve/cameraErrors.ts'
 import { usualPitchSigma } from '../camera/level.ts'
 import type { Scale } from '../camera/scale.ts'
 import { meetSightlines, type Meeting } from '../camera/triangulation.ts'
 import type { Vec3 } from '../geometry/vec.ts'
-import { add, exact, linear, measured, propagate, scaled, times as product, withError, type Sources, type Uncertain } from '../signal/uncertain.ts'
+import { add, exact, linear, measured, scaled, times as product, withError, type Sources, type Uncertain } from '../signal/uncertain.ts'
 import { bodyPlane, usualDepth, type DepthName } from './bodyDepth.ts'
 import { placeAt, sampleTrack, type Sample } from './track.ts'
+import type { SolvedViews } from './solved.ts'
 import { usualFocal, type SwingView } from './viewOf.ts'
 
 /** Why something cannot be had, in words for the coach. */
@@ -31,6 +33,8 @@ export interface Swing {
   /** Each view's positions, on the swing's clock where there is one clock, else on the view's own. */
   readonly positions: ReadonlyMap<ViewName, Positions>
   readonly scales: ReadonlyMap<ViewName, Scale | null>
+  /** Cameras that the marks themselves gave, where the file gives none. */
+  readonly solved: SolvedViews
   /** What was read at an instant already. */
   readonly read: WeakMap<Uncertain, Map<string, unknown>>
 }
@@ -92,8 +96,12 @@ export const hasSpace = (swing: Swing): boolean => swing.file.sameSwing && swing
 
 interface Sightlines {
   readonly inputs: readonly Uncertain[]
-  readonly meet: (p: ArrayLike<number>) => Meeting
+  readonly meet: (cameras: readonly Camera[], p: ArrayLike<number>) => Meeting
 }
+
+/** What is read through both cameras, with their own errors where they were solved. */
+const throughCameras = (swing: Swing, f: (cameras: readonly Camera[], p: ArrayLike<number>) => readonly number[], inputs: readonly Uncertain[]): Uncertain[] =>
+  propagateThrough(f, swing.views.map((v) => v.camera!), swing.solved.errors, inputs)
 
 /** The two sightlines to a point as functions of its two places in the pictures, or why they do not fix it. */
 function sightlinesAt(swing: Swing, point: PointName, t: Uncertain): Sightlines | Missing {
@@ -108,7 +116,7 @@ function sightlinesAt(swing: Swing, point: PointName, t: Uncertain): Sightlines 
   if (!first) return missing(`the two sightlines to ${words(point)} are parallel or meet behind a camera`)
   if (first.angle < (8 * Math.PI) / 180)
     return missing(`the two sightlines to ${words(point)} cross at ${((first.angle * 180) / Math.PI).toFixed(0)} degrees, too few to fix a place`)
-  return { inputs: [a.x, a.y, b.x, b.y], meet: (p) => meetSightlines(one.camera!, [p[0]!, p[1]!], two.camera!, [p[2]!, p[3]!]) ?? first }
+  return { inputs: [a.x, a.y, b.x, b.y], meet: (cameras, p) => meetSightlines(cameras[0]!, [p[0]!, p[1]!], cameras[1]!, [p[2]!, p[3]!]) ?? first }
 }
 
 /** The point in the world from both views, or why not. */
@@ -116,7 +124,7 @@ export function spaceAt(swing: Swing, point: PointName, t: Uncertain): SpacePoin
   return once(swing, t, `space ${point}`, () => {
     const lines = sightlinesAt(swing, point, t)
     if (isMissing(lines)) return lines
-    const [x, y, z] = propagate((p) => lines.meet(p).point, lines.inputs)
+    const [x, y, z] = throughCameras(swing, (cameras, p) => lines.meet(cameras, p).point, lines.inputs)
     return { x: x!, y: y!, z: z! }
   })
 }
@@ -124,7 +132,7 @@ export function spaceAt(swing: Swing, point: PointName, t: Uncertain): SpacePoin
 /** How far the two sightlines miss each other, metres, signed so that its error is centred on 0. */
 export function gapAt(swing: Swing, point: PointName, t: Uncertain): Uncertain | Missing {
   const lines = sightlinesAt(swing, point, t)
-  return isMissing(lines) ? lines : propagate((p) => [lines.meet(p).gap], lines.inputs)[0]!
+  return isMissing(lines) ? lines : throughCameras(swing, (cameras, p) => [lines.meet(cameras, p).gap], lines.inputs)[0]!
 }
 
 /** The point in the world without its error: for searches. */
@@ -140,7 +148,7 @@ export function spaceMissing(swing: Swing): Missing | null {
   if (swing.views.length < 2) return missing(`needs both views, and the file holds the ${swing.views[0]!.name} view alone`)
   if (!swing.file.sameSwing) return missing('needs both views of one swing, and these are two swings')
   const without = swing.views.filter((v) => !v.camera)
-  if (without.length) return missing(`needs the camera of both views, and the ${without.map((v) => v.name).join(' and ')} view has no camera matrix`)
+  if (without.length) return missing(`needs the camera of both views, and the ${without.map((v) => v.name).join(' and ')} view has no camera matrix${swing.solved.why ? `: ${swing.solved.why}` : ''}`)
   return null
 }
 
@@ -162,16 +170,17 @@ function depthAt(swing: Swing, view: SwingView, point: PointName, t: Uncertain, 
   return withError(stays, usual.sigma * Math.SQRT1_2, swing.sources.of(`depth ${view.name} ${as} ${t.value}`))
 }
 
-function throughCamera(camera: Camera, view: SwingView, sample: Sample, depth: Uncertain): PlanePoint | Missing {
+function throughCamera(swing: Swing, camera: Camera, view: SwingView, sample: Sample, depth: Uncertain): PlanePoint | Missing {
   const normal = along(view)
   const across = view.name === 'face-on' ? 0 : 2
-  const at = (p: ArrayLike<number>) => meetPlane(camera, [p[0]!, p[1]!], normal, p[2]!)
-  const middle = at([sample.x.value, sample.y.value, depth.value])
+  const at = (through: Camera, p: ArrayLike<number>) => meetPlane(through, [p[0]!, p[1]!], normal, p[2]!)
+  const middle = at(camera, [sample.x.value, sample.y.value, depth.value])
   if (!middle) return missing(`the ${view.name} camera does not look at the plane it should measure on`)
-  const [u, v] = propagate((p) => {
-    const q = at(p) ?? middle
+  const index = swing.views.indexOf(view)
+  const [u, v] = propagateThrough((cameras, p) => {
+    const q = at(cameras[index]!, p) ?? middle
     return [q[across], q[1]]
-  }, [sample.x, sample.y, depth])
+  }, swing.views.map((each) => each.camera ?? camera), swing.solved.errors, [sample.x, sample.y, depth])
   return { u: u!, v: v! }
 }
 
@@ -185,7 +194,7 @@ function readPlane(swing: Swing, view: SwingView, point: PointName, t: Uncertain
   if (isMissing(sample)) return sample
   if (view.camera) {
     const depth = purpose === 'shape' ? exact(bodyPlane(view.name)) : depthAt(swing, view, point, t, as)
-    return throughCamera(view.camera, view, sample, depth)
+    return throughCamera(swing, view.camera, view, sample, depth)
   }
   // Up leans right by the roll: turn the picture back, about its middle.
   const x = sample.x.value - view.width / 2

@@ -97,10 +97,41 @@ export function windowBlend(track: Track, t: number, half: number): (Blend & { r
   const end = firstAtOrAfter(times, t + half + 1e-9)
   // Both sides are wanted, or the polynomial is carried on past its samples.
   if (end - start < 6 || t - times[start]! < half / 3 || times[end - 1]! - t < half / 3) return null
-  const basis = polynomialBasis(times.subarray(start, end), t, degree)
-  const rates = weightsOf(basis, 1)
-  const fits = holds(track, start, basis) && !cutsCorners(track, start, half, rates, weightsOf(basis, 2))
-  return { start, weights: weightsOf(basis, 0), rates, bias: 0, how: 'smoothed', fits }
+  const { basis, weights, rates, bends } = windowOf(times, start, end, t)
+  const fits = holds(track, start, basis) && !cutsCorners(track, start, half, rates, bends)
+  return { start, weights, rates, bias: 0, how: 'smoothed', fits }
+}
+
+interface Window {
+  readonly times: Float64Array
+  readonly basis: PolynomialBasis
+  readonly weights: Float64Array
+  readonly rates: Float64Array
+  readonly bends: Float64Array
+}
+
+/** Landmarks of one view share their frames: what was worked out for one at an instant serves the others. */
+const windows = new Map<number, Window[]>()
+const mostInstants = 1000
+
+function windowOf(times: Float64Array, start: number, end: number, t: number): Window {
+  let known = windows.get(t)
+  if (!known) {
+    if (windows.size >= mostInstants) windows.clear()
+    windows.set(t, (known = []))
+  }
+  for (const window of known) if (isSlice(window.times, times, start, end)) return window
+  const slice = times.slice(start, end)
+  const basis = polynomialBasis(slice, t, degree)
+  const window = { times: slice, basis, weights: weightsOf(basis, 0), rates: weightsOf(basis, 1), bends: weightsOf(basis, 2) }
+  known.push(window)
+  return window
+}
+
+function isSlice(slice: Float64Array, times: Float64Array, start: number, end: number): boolean {
+  if (slice.length !== end - start) return false
+  for (let i = 0; i < slice.length; i++) if (slice[i] !== times[start + i]) return false
+  return true
 }
 
 function makeBlend(track: Track, t: number): Blend | null {

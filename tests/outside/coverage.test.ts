@@ -5,7 +5,7 @@ import { measures } from '../../shared/swing/registry.ts'
 import { seededRandom } from '../../shared/signal/random.ts'
 
 const main: Run = {
-  swings: 140, seed: 7, source: 'parametric', views: ['face-on', 'down-the-line'],
+  swings: 110, seed: 7, source: 'parametric', views: ['face-on', 'down-the-line'],
   how: { sigmaPx: 1.5, fps: 120, syncSigma: 0.002, matrices: true, positionSigma: 0.003 },
 }
 
@@ -39,7 +39,7 @@ describe('errors are honest', () => {
   })
 
   it('positions that are found lie where they were built in', () => {
-    const run: Run = { ...main, swings: 50, seed: 8, how: { ...main.how, positionSigma: null } }
+    const run: Run = { ...main, swings: 40, seed: 8, how: { ...main.how, positionSigma: null } }
     const tallies = coverage(run)
     for (const name of ['takeaway', 'shaft-level-back', 'lead-arm-level-back', 'top', 'lead-arm-level-down', 'shaft-level-down', 'impact', 'shaft-level-through']) {
       const t = tallies.get(`position ${name}`)!
@@ -51,7 +51,7 @@ describe('errors are honest', () => {
 
   // Joints: CMU Graphics Lab Motion Capture Database, through four random cameras and more with noise; club by our own code.
   it.skipIf(!recordedSwing(seededRandom(1)))('on a recorded motion every measure is within two errors in at least 93 % of cases', () => {
-    const run: Run = { ...main, swings: 40, seed: 9, source: 'recorded' }
+    const run: Run = { ...main, swings: 30, seed: 9, source: 'recorded' }
     for (const [id, t] of coverage(run)) expect(t.within2 / t.all, `${id}: ${t.within2} of ${t.all}`).toBeGreaterThan(0.93 - band(run.swings, 0.95))
   })
 })

@@ -26,7 +26,7 @@ function shaftAt(swing: Swing, shaft: ShaftPoints, t: Uncertain): Uncertain[] | 
 const direction = (p: ArrayLike<number>, k = 0): Vec3 => [p[k + 3]! - p[k]!, p[k + 4]! - p[k + 1]!, p[k + 5]! - p[k + 2]!]
 
 const basisOf = (swing: Swing, shaft: ShaftPoints, what: string): string =>
-  `${shaft.tail} to ${shaft.tip} triangulated from both views; camera matrices as given; clocks within ${swing.file.syncSigmaS} s; ${what}`
+  `${shaft.tail} to ${shaft.tip} triangulated from both views; ${swing.solved.basis}; clocks within ${swing.file.syncSigmaS} s; ${what}`
 
 /** An angle of the shaft at one position. */
 function shaftAngle(text: MeasureText, at: readonly PositionName[], angle: (d: Vec3) => number): Measure {
@@ -195,7 +195,7 @@ function lineAzimuth(swing: Swing, view: SwingView, side: 'Shoulder' | 'Hip', at
   const azimuth = (v: ArrayLike<number>) => Math.atan2(v[3]! - v[1]!, v[2]! - v[0]!) * degrees
   const middle = azimuth(ends.map((e) => e.value))
   const [value] = propagate((v) => [middle + wrapDegrees(azimuth(v) - middle)], ends)
-  return { value: value!, basis: `trail and lead ${side.toLowerCase()} triangulated from both views; camera matrices as given; ${at} ${p.basis}` }
+  return { value: value!, basis: `trail and lead ${side.toLowerCase()} triangulated from both views; ${swing.solved.basis}; ${at} ${p.basis}` }
 }
 
 const turnOf = (id: string, side: 'Shoulder' | 'Hip'): Measure => ({

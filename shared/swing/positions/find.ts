@@ -13,16 +13,22 @@ import { findTopInSpace } from './topInSpace.ts'
 
 export type Found = Map<PositionName, Position>
 
-/** What is known of how a view's swing runs while its positions are looked for. */
-interface Search {
+/** What lines that get level are looked for with. */
+interface LevelSearch {
   readonly swing: Swing
   readonly view: SwingView
-  readonly shaft: ShaftPoints
-  readonly tail: Series
-  readonly tip: Series
+  /** Null where the view shows no club: then the arm alone is looked at. */
+  readonly shaft: ShaftPoints | null
   /** The shaft's length in the plane's unit. */
   readonly length: number
   readonly found: Found
+}
+
+/** What is known of how a view's swing runs while its positions are looked for. */
+interface Search extends LevelSearch {
+  readonly shaft: ShaftPoints
+  readonly tail: Series
+  readonly tip: Series
 }
 
 /**
@@ -34,9 +40,12 @@ export function findPositions(swing: Swing, view: SwingView, given: Found): Foun
   const shaft = shaftPoints([view])
   const tail = shaft && seriesOf(view, shaft.tail)
   const tip = shaft && seriesOf(view, shaft.tip)
-  if (!shaft || !tail || !tip) return found
-  const both = paired(tail, tip)
-  if (both.t.length < 3) return found
+  const both = tail && tip ? paired(tail, tip) : null
+  if (!shaft || !tail || !tip || !both || !isDense(both.t)) {
+    // A few frames show no movement, but a line may still be seen to pass level between two of them.
+    levels({ swing, view, shaft, length: 0, found })
+    return found
+  }
   const length = both.t.reduce((longest, _, i) => Math.max(longest, Math.hypot(both.a[i]![0] - both.b[i]![0], both.a[i]![1] - both.b[i]![1])), 0)
   const search: Search = { swing, view, shaft, tail, tip, length, found }
   const fast = fastest(search)
@@ -49,9 +58,15 @@ export function findPositions(swing: Swing, view: SwingView, given: Found): Foun
   return found
 }
 
+/** Whether frames follow one another closely enough for a movement to be searched, and not just for single instants. */
+function isDense(times: readonly number[]): boolean {
+  const gaps = times.slice(1).map((t, i) => t - times[i]!).toSorted((a, b) => a - b)
+  return times.length >= 12 && gaps[gaps.length >> 1]! <= 0.06
+}
+
 const at = (found: Found, name: PositionName): number | undefined => found.get(name)?.t.value
 
-const put = (s: Search, name: PositionName, t: Uncertain, basis: string): void => {
+const put = (s: Pick<Search, 'found'>, name: PositionName, t: Uncertain, basis: string): void => {
   if (!s.found.has(name)) s.found.set(name, { t, basis })
 }
 
@@ -189,7 +204,7 @@ function address(s: Search, rest: Rest | null): void {
 const foreshortened = 0.08
 
 /** The rise of the line between two points in the world. */
-const riseInSpace = (s: Search, low: PointName, high: PointName): Level => ({
+const riseInSpace = (s: LevelSearch, low: PointName, high: PointName): Level => ({
   value: (t) => {
     const a = placeInSpace(s.swing, low, t)
     const b = placeInSpace(s.swing, high, t)
@@ -204,7 +219,7 @@ const riseInSpace = (s: Search, low: PointName, high: PointName): Level => ({
 })
 
 /** The same on the view's levelled plane. */
-const rise = (s: Search, low: PointName, high: PointName): Level => ({
+const rise = (s: LevelSearch, low: PointName, high: PointName): Level => ({
   value: (t) => {
     const [a, b] = [low, high].map((point) => {
       const track = s.view.tracks.get(point)
@@ -223,13 +238,15 @@ const rise = (s: Search, low: PointName, high: PointName): Level => ({
   },
 })
 
-function levels(s: Search): void {
+function levels(s: LevelSearch): void {
   const takeaway = at(s.found, 'takeaway')
   const top = at(s.found, 'top')
   const impactAt = at(s.found, 'impact')
   if (top === undefined) return
-  const from = takeaway ?? s.tip.t[0]!
-  const pick = (name: PositionName, [low, high]: readonly [PointName, PointName], a: number, b: number, rising: boolean, which: 0 | -1) => {
+  const from = takeaway ?? s.view.times[0]! - s.view.clock.value
+  const pick = (name: PositionName, line: readonly [PointName, PointName] | null, a: number, b: number, rising: boolean, which: 0 | -1) => {
+    if (!line) return
+    const [low, high] = line
     const series = s.found.has(name) ? null : riseSeries(s, low, high)
     const span = series && crossings(series.t, series.y, a, b, rising).at(which)
     if (!span) return
@@ -237,14 +254,14 @@ function levels(s: Search): void {
     const readings: [Level, string][] = [[rise(s, low, high), `in the levelled ${s.view.name} picture`]]
     if (hasSpace(s.swing)) readings.unshift([riseInSpace(s, low, high), 'in the world, from both views'])
     for (const [level, where] of readings)
-      for (const reach of [0.5, 2, 4]) {
+      for (const reach of [0.5, 2, 4, 0]) {
         const t = levelInstant(level, Math.max(span[0] - reach * frame, a), Math.min(span[1] + reach * frame, b), Math.max(frame / 2, 0.004))
         if (!t) continue
         put(s, name, t, `found between frames: elevation 0 ${where}`)
         return
       }
   }
-  const shaft = [s.shaft.tail, s.shaft.tip] as const
+  const shaft = s.shaft && ([s.shaft.tail, s.shaft.tip] as const)
   const arm = ['leadShoulder', 'leadWrist'] as const
   pick('shaft-level-back', shaft, from, top, true, 0)
   pick('lead-arm-level-back', arm, from, top, true, 0)
@@ -254,9 +271,9 @@ function levels(s: Search): void {
   pick('shaft-level-through', shaft, impactAt, impactAt + 0.4, true, 0)
 }
 
-function riseSeries(s: Search, low: PointName, high: PointName): { t: number[]; y: number[] } | null {
-  const a = seriesOf(s.view, low)
-  const b = seriesOf(s.view, high)
+function riseSeries(s: LevelSearch, low: PointName, high: PointName): { t: number[]; y: number[] } | null {
+  const a = seriesOf(s.view, low, 2)
+  const b = seriesOf(s.view, high, 2)
   if (!a || !b) return null
   const both = paired(a, b)
   return { t: both.t, y: both.t.map((_, i) => both.b[i]![1] - both.a[i]![1]) }

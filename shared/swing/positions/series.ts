@@ -23,10 +23,10 @@ export function levelled(view: SwingView, x: number, y: number): readonly [numbe
   return [c * x + s * y, s * x - c * y]
 }
 
-/** Times are on the swing's clock. */
-export function seriesOf(view: SwingView, point: PointName): Series | null {
+/** Times are on the swing's clock. Null for fewer than `least` frames. */
+export function seriesOf(view: SwingView, point: PointName, least = 3): Series | null {
   const track = view.tracks.get(point)
-  if (!track || track.times.length < 3) return null
+  if (!track || track.times.length < least) return null
   const series = { t: [] as number[], u: [] as number[], v: [] as number[] }
   for (let i = 0; i < track.times.length; i++) {
     const p = levelled(view, track.x[i]!, track.y[i]!)
@@ -35,7 +35,7 @@ export function seriesOf(view: SwingView, point: PointName): Series | null {
     series.u.push(p[0])
     series.v.push(p[1])
   }
-  if (series.t.length < 3) return null
+  if (series.t.length < least) return null
   const middle = Math.floor(track.times.length / 2)
   const here = levelled(view, track.x[middle]!, track.y[middle]!)
   const beside = levelled(view, track.x[middle]! + 1, track.y[middle]!)
