@@ -1,5 +1,6 @@
 import { createCanvas, type Canvas, type SKRSContext2D } from '@napi-rs/canvas'
 import { drawOverlay, OverlayWatch, type Overlay } from '../../shared/picture/drawInstant.ts'
+import type { Marks } from '../../shared/markup/mark.ts'
 import type { Size } from '../../shared/picture/layout.ts'
 import { registerFonts } from './fonts.ts'
 import type { Planes } from './planes.ts'
@@ -43,11 +44,8 @@ class Samples {
   }
 }
 
-/**
- * What is drawn over the video, kept as the few samples it touches, in YUV. It is drawn and read back only when it
- * changes; laid over a picture whenever either does.
- */
-export class InkLayer {
+/** One sheet of ink: drawn and read back only when it changes, kept as the few samples it touches, in YUV. */
+class Sheet {
   readonly #size: Size
   readonly #canvas: Canvas
   readonly #ctx: SKRSContext2D
@@ -58,7 +56,6 @@ export class InkLayer {
   readonly #v = new Samples()
 
   constructor(size: Size) {
-    registerFonts()
     this.#size = size
     this.#canvas = createCanvas(size.width, size.height)
     this.#ctx = this.#canvas.getContext('2d')
@@ -69,7 +66,6 @@ export class InkLayer {
     return this.#y.count === 0
   }
 
-  /** Draws anew where anything drawn has changed; says whether. */
   update(overlay: Overlay): boolean {
     if (!this.#watch.changed(overlay)) return false
     this.#tiles.clear()
@@ -79,7 +75,6 @@ export class InkLayer {
     return true
   }
 
-  /** Lays the ink over a picture of the layer's size. */
   lay(to: Planes): void {
     this.#y.lay(to.data[0], to.stride[0])
     this.#u.lay(to.data[1], to.stride[1])
@@ -95,31 +90,35 @@ export class InkLayer {
     const height = Math.min(tileSide, this.#size.height - top)
     const before = left > 0 ? 1 : 0
     const { data } = this.#ctx.getImageData(left - before, top, width + before, height)
-    const stride = (width + before) * 4
+    // Most of a tile is empty: whole pixels are looked at first.
+    const pixels = new Uint32Array(data.buffer, data.byteOffset, data.byteLength >> 2)
+    const stride = width + before
     for (let y = 0; y < height; y++) {
-      for (let x = 0, at = y * stride + before * 4; x < width; x++, at += 4) {
+      for (let x = 0, pixel = y * stride + before; x < width; x++, pixel++) {
+        if (pixels[pixel] === 0) continue
+        const at = pixel * 4
         const alpha = data[at + 3]! / 255
-        if (alpha === 0) continue
         const luma = 0.2126 * data[at]! + 0.7152 * data[at + 1]! + 0.0722 * data[at + 2]!
         this.#y.push(left + x, top + y, 1 - alpha, alpha * (16 + (luma * 219) / 255))
       }
     }
     for (let y = 0; y + 1 < height; y += 2) {
       for (let x = 0; x < width; x += 2) {
+        const middle = y * stride + x + before
+        const west = x + before > 0 ? -1 : 0
+        const east = x + 1 < width ? 1 : 0
+        if ((pixels[middle + west]! | pixels[middle]! | pixels[middle + east]! | pixels[middle + stride + west]! | pixels[middle + stride]! | pixels[middle + stride + east]!) === 0) continue
         let [alpha, blue, red] = [0, 0, 0]
-        for (let dy = 0; dy < 2; dy++) {
-          for (let dx = -1; dx <= 1; dx++) {
-            const column = Math.min(Math.max(x + dx + before, 0), width + before - 1)
-            const at = (y + dy) * stride + column * 4
-            const weight = (dx === 0 ? 0.25 : 0.125) * (data[at + 3]! / 255)
-            if (weight === 0) continue
+        for (let row = middle; row <= middle + stride; row += stride) {
+          for (let side = -1; side <= 1; side++) {
+            const at = (row + (side < 0 ? west : side > 0 ? east : 0)) * 4
+            const weight = (side === 0 ? 0.25 : 0.125) * (data[at + 3]! / 255)
             const luma = 0.2126 * data[at]! + 0.7152 * data[at + 1]! + 0.0722 * data[at + 2]!
             alpha += weight
             blue += weight * (data[at + 2]! - luma)
             red += weight * (data[at]! - luma)
           }
         }
-        if (alpha === 0) continue
         const [column, row] = [(left + x) >> 1, (top + y) >> 1]
         this.#u.push(column, row, 1 - alpha, 128 * alpha + (blue / 1.8556) * (224 / 255))
         this.#v.push(column, row, 1 - alpha, 128 * alpha + (red / 1.5748) * (224 / 255))
@@ -127,3 +126,51 @@ export class InkLayer {
     }
   }
 }
+
+/**
+ * What is drawn over the video, on two sheets: the marks that stand, and above them the one in the making and the
+ * pointer, which change with nearly every picture while the coach draws or points.
+ */
+export class InkLayer {
+  readonly #standing: Sheet
+  readonly #moving: Sheet
+  #marks: Marks = {}
+  #draftId: string | undefined
+  #others: Marks = {}
+
+  constructor(size: Size) {
+    registerFonts()
+    this.#standing = new Sheet(size)
+    this.#moving = new Sheet(size)
+  }
+
+  get empty(): boolean {
+    return this.#standing.empty && this.#moving.empty
+  }
+
+  /** Draws anew where anything drawn has changed; says whether. */
+  update(overlay: Overlay): boolean {
+    const { stage } = overlay
+    const standing = this.#standing.update({ ...overlay, stage: { ...stage, marks: this.#without(stage.marks, stage.draft?.id), draft: null, pointer: null } })
+    const moving = this.#moving.update({ ...overlay, stage: { ...stage, marks: noMarks } })
+    return standing || moving
+  }
+
+  /** Lays the ink over a picture of the layer's size. */
+  lay(to: Planes): void {
+    this.#standing.lay(to)
+    this.#moving.lay(to)
+  }
+
+  /** The marks but the one that is being changed: the same object for the same arguments, for the watch goes by identity. */
+  #without(marks: Marks, id: string | undefined): Marks {
+    if (marks === this.#marks && id === this.#draftId) return this.#others
+    this.#marks = marks
+    this.#draftId = id
+    if (id === undefined || !marks[id]) return (this.#others = marks)
+    const { [id]: _, ...others } = marks
+    return (this.#others = others)
+  }
+}
+
+const noMarks: Marks = {}
