@@ -94,7 +94,7 @@ const other = (swing: Swing, view: SwingView): SwingView | undefined => swing.vi
 /** Whether the views show one swing, each through a camera that is known. */
 export const hasSpace = (swing: Swing): boolean => swing.file.sameSwing && swing.views.length === 2 && swing.views.every((v) => v.camera)
 
-interface Sightlines {
+export interface Sightlines {
   readonly inputs: readonly Uncertain[]
   readonly meet: (cameras: readonly Camera[], p: ArrayLike<number>) => Meeting
 }
@@ -104,7 +104,7 @@ const throughCameras = (swing: Swing, f: (cameras: readonly Camera[], p: ArrayLi
   propagateThrough(f, swing.views.map((v) => v.camera!), swing.solved.errors, inputs)
 
 /** The two sightlines to a point as functions of its two places in the pictures, or why they do not fix it. */
-function sightlinesAt(swing: Swing, point: PointName, t: Uncertain): Sightlines | Missing {
+export function sightlinesAt(swing: Swing, point: PointName, t: Uncertain): Sightlines | Missing {
   const why = spaceMissing(swing)
   if (why) return why
   const [one, two] = swing.views as [SwingView, SwingView]
