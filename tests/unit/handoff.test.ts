@@ -17,7 +17,7 @@ import { stateAt, type Log, type LogRow } from '../../shared/walkthrough/log.ts'
 import { tickOf } from '../../shared/walkthrough/motion.ts'
 import type { StageClip } from '../../shared/walkthrough/stage.ts'
 import { eachPicture, lesson, mark, readSound, rgbAt, stageClip, talk, writeWav } from '../fixtures/lesson.ts'
-import { makeNumberedClip, readFrameNumber, unevenTimes } from '../fixtures/numberedClip.ts'
+import { cornerColours, makeNumberedClip, readFrameNumber, unevenTimes } from '../fixtures/numberedClip.ts'
 
 const settings: HandoffSettings = { size: '720p', orientation: 'landscape', fps: 30, title: 'What to change first' }
 const seconds = 6.02
@@ -117,6 +117,31 @@ describe('a hand-off', () => {
     expect(result.frames).toBe(count)
     expect(numbersRead).toBeGreaterThan(300)
     expect(inked).toBeGreaterThan(150)
+  })
+
+  it('keeps the colours of what was filmed', async () => {
+    const size = handoffSize(settings)
+    let worst = 0
+    let seen = 0
+    await eachPicture(result.path, (picture, n) => {
+      if (n % 30 !== 2) return
+      const stage = stateAt(log, (n / 30) * 1000)
+      for (const view of paneViews({ size, stage, clips: log.header.clips })) {
+        if (stage.panes[view.pane].zoom > 1) continue
+        const corners = [['topLeft', 12, 12], ['topRight', 258, 12], ['bottomLeft', 12, 468], ['bottomRight', 258, 468]] as const
+        for (const [name, x, y] of corners) {
+          const [cx, cy] = apply(view.place.transform, [x, y]).map(Math.round) as [number, number]
+          const [luma, u, v] = cornerColours[name]
+          const [Y, Pb, Pr] = [((luma - 16) * 255) / 219, ((u - 128) * 255) / 224, ((v - 128) * 255) / 224]
+          const [red, blue] = [Y + 1.5748 * Pr, Y + 1.8556 * Pb]
+          const wanted = [red, (Y - 0.2126 * red - 0.0722 * blue) / 0.7152, blue].map((c) => Math.min(255, Math.max(0, c)))
+          rgbAt(picture, cx, cy).forEach((c, i) => (worst = Math.max(worst, Math.abs(c - wanted[i]!))))
+          seen++
+        }
+      }
+    })
+    expect(seen).toBeGreaterThan(20)
+    expect(worst).toBeLessThan(6)
   })
 
   it('has sound and picture in step, and speech at -16 LUFS under -1 dBTP', async () => {
