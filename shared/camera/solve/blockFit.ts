@@ -91,6 +91,11 @@ interface Normal {
 
 const largest = 3
 
+function touched(row: Float64Array, from: number, size: number): boolean {
+  for (let k = 0; k < size; k++) if (row[from + k] !== 0) return true
+  return false
+}
+
 export function fitBlocks(problem: BlockProblem, sharedStart: ArrayLike<number>, pointStart: ArrayLike<number>, { maxIterations = 60, tolerance = 1e-7 } = {}): BlockFit {
   const n = problem.sharedCount
   const blocks = gather(problem)
@@ -186,7 +191,7 @@ export function fitBlocks(problem: BlockProblem, sharedStart: ArrayLike<number>,
       if (!factorCholesky(factor, size)) return null
       // Rows of gb, each solved: gb (bb)^-1.
       const across = Float64Array.from(normal.gb[b]!)
-      for (let i = 0; i < n; i++) solveCholesky(factor, size, across, i * size)
+      for (let i = 0; i < n; i++) if (touched(across, i * size, size)) solveCholesky(factor, size, across, i * size)
       const own = Float64Array.from(normal.br[b]!)
       solveCholesky(factor, size, own, 0)
       addOuter(schur, across, normal.gb[b]!, n, size, -1)

@@ -42,10 +42,10 @@ export function choleskyInverse(l: Float64Array, n: number): Float64Array {
   return out
 }
 
-/** s += k a b^T for a and b of n x m. */
+/** The lower triangle of s += k a b^T, symmetric, for a and b of n x m. */
 export function addOuter(s: Float64Array, a: Float64Array, b: Float64Array, n: number, m: number, k: number): void {
   for (let i = 0; i < n; i++)
-    for (let j = 0; j < n; j++) {
+    for (let j = 0; j <= i; j++) {
       let sum = 0
       for (let c = 0; c < m; c++) sum += a[i * m + c]! * b[j * m + c]!
       s[i * n + j] = s[i * n + j]! + k * sum

@@ -91,11 +91,12 @@ export function solveCameras(input: SolveInput, from?: CameraSolve): CameraSolve
   for (let i = 0; i < n; i++) for (let j = 0; j < n; j++) covariance[i * n + j] = stretch * fit.covariance[keep[i]! * problem.sharedCount + keep[j]!]!
   const root = rootOf(covariance, n)
   if (!root) return { why: 'The cameras cannot be solved: the marks leave them undetermined.' }
+  const undetermined = undeterminedOf(input, covariance, n)
   return {
     cameras, numbers: Float64Array.from(keep, (i) => fit.shared[i]!), covariance, root,
     clockShift: problem.clock < 0 ? 0 : fit.shared[problem.clock]!,
-    direction: problem.direction, undetermined: undeterminedOf(input, covariance, n), misfit, gapM: spread?.gap ?? null,
-    basis: basisOf(input, problem), iterations: fit.iterations,
+    direction: problem.direction, undetermined, misfit, gapM: spread?.gap ?? null,
+    basis: `${basisOf(input, problem)}${undetermined.length ? `; no better than usual: ${undetermined.join(', ')}` : ''}`, iterations: fit.iterations,
   }
 }
 
