@@ -17,7 +17,11 @@ export function ClipChoice({ pane }: { readonly pane: PaneId }) {
     { words: 'Others', clips: clips.filter((clip) => clip.studentId !== studentId) },
   ].filter((group) => group.clips.length > 0)
   return (
-    <select aria-label={pane === 0 ? 'Clip in the left pane' : 'Clip in the right pane'} value={clipIds[pane] ?? ''} onChange={(event) => void opening.put(pane, event.target.value || null)}>
+    <select aria-label={pane === 0 ? 'Clip in the left pane' : 'Clip in the right pane'} value={clipIds[pane] ?? ''} onChange={(event) => {
+        // The keys are the room's again.
+        event.target.blur()
+        void opening.put(pane, event.target.value || null)
+      }}>
       <option value="">No clip</option>
       {groups.map((group) => (
         <optgroup key={group.words} label={group.words}>

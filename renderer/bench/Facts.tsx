@@ -26,7 +26,7 @@ export function Facts({ pane }: { readonly pane: PaneId }) {
     write(frame.current, `${at + 1} of ${record.frames.ticks.length}`)
     write(time.current, `${secondsWords(seconds)} \u00b1 ${error.toFixed(3)} s`)
   }), [bench, pane, clipId, isTied])
-  if (clipId === null) return null
+  if (clipId === null) return <section className="facts-of"><p className="quiet">{pane === 0 ? 'Left pane' : 'Set beside it'}</p><ClipChoice pane={pane} /></section>
   return (
     <section className="facts-of" aria-label={pane === 0 ? 'Left clip' : 'Right clip'}>
       <ClipChoice pane={pane} />

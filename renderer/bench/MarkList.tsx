@@ -6,7 +6,7 @@ import type { PaneId } from '../../shared/walkthrough/stage.ts'
 import { ToolButton } from '../ui/Button.tsx'
 import { Warning } from '../ui/Field.tsx'
 import { faultOf } from '../ui/notices.ts'
-import { marksOf } from './bench.ts'
+import { marksOf } from './benchMarks.ts'
 import { useBench, useParts, useRenderCount } from './benchContext.tsx'
 import { markName, spanWords } from './markWords.ts'
 import { StyleRow } from './StyleRow.tsx'
@@ -20,13 +20,14 @@ export function MarkList() {
   const selected = useBench((state) => state.selected)
   const canUndo = useBench((state) => state.canUndo)
   const canRedo = useBench((state) => state.canRedo)
+  const stands = useBench((state) => state.paletteStands)
   const list = useRef<HTMLDivElement>(null)
   const panes = useMemo(() => ([0, 1] as const).filter((pane) => clipIds[pane] !== null && (pane === 0 || clipIds[1] !== clipIds[0])), [clipIds])
   // Which marks show on the frame now changes with the playhead, so it is said outside React.
   useEffect(() => bench.onFrame(() => {
-    for (const row of [...list.current?.querySelectorAll<HTMLElement>('[data-mark]') ?? []]) {
+    for (const row of list.current?.querySelectorAll<HTMLElement>('[data-mark]') ?? []) {
       const mark = bench.store.stage.marks[row.dataset.mark!]
-      const pane = mark ? bench.paneOf(mark) : null
+      const pane = mark ? bench.marks.paneOf(mark) : null
       const clip = pane === null ? null : bench.clip(pane)
       const frame = pane === null ? null : bench.view?.shown()[pane] ?? null
       const isShown = mark && clip && frame !== null ? showsAt(mark, tickOf(clip.frames, frame)) : false
@@ -39,8 +40,8 @@ export function MarkList() {
     <section className="marks" aria-label="Marks">
       <header>
         <h2>Marks</h2>
-        <ToolButton disabled={!canUndo} onClick={() => bench.undo()}>Undo</ToolButton>
-        <ToolButton disabled={!canRedo} onClick={() => bench.redo()}>Redo</ToolButton>
+        <ToolButton disabled={!canUndo} onClick={() => bench.marks.undo()}>Undo</ToolButton>
+        <ToolButton disabled={!canRedo} onClick={() => bench.marks.redo()}>Redo</ToolButton>
       </header>
       <SavingWords />
       {count === 0 ? <p className="quiet">None yet. Press <kbd>D</kbd> over a pane, or right-click, and choose what you mean.</p> : null}
@@ -49,11 +50,11 @@ export function MarkList() {
       </div>
       {chosen ? (
         <div className="chosen" aria-label={`Chosen: ${markName(chosen)}`} role="group">
-          <StyleRow />
+          {stands === 'docked' ? null : <StyleRow />}
           <div className="chosen-row">
             <ToolButton onClick={() => drawing.write(chosen)} keys="E">{chosen.shape === 'text' ? 'Words' : 'Caption'}</ToolButton>
-            <ToolButton disabled={panes.length < 2} onClick={() => bench.duplicate()} keys="C">Copy across</ToolButton>
-            <ToolButton onClick={() => bench.remove([chosen.id])} keys="Del">Delete</ToolButton>
+            <ToolButton disabled={panes.length < 2} onClick={() => bench.marks.duplicate()} keys="C">Copy across</ToolButton>
+            <ToolButton onClick={() => bench.marks.remove([chosen.id])} keys="Del">Delete</ToolButton>
           </div>
         </div>
       ) : null}
@@ -72,11 +73,11 @@ function PaneMarks({ pane, marks, selected, named }: { readonly pane: PaneId; re
         {marks.map((mark) => (
           <li key={mark.id} data-mark={mark.id} data-shown="false" data-hidden={mark.hidden} aria-current={mark.id === selected || undefined}>
             <i className="ink" style={{ background: `var(--ink-${mark.ink})` }} />
-            <button type="button" className="mark-name" onClick={() => bench.goToMark(mark)} title="Choose it and go to where it shows">
+            <button type="button" className="mark-name" onClick={() => bench.marks.goToMark(mark)} title="Choose it and go to where it shows">
               <span className="clip-text">{mark.text || markName(mark)}</span>
               <span className="quiet numbers">{spanWords(mark, clip.frames)}</span>
             </button>
-            <button type="button" className="tool" onClick={() => bench.put([{ ...mark, hidden: !mark.hidden }])}>{mark.hidden ? 'Show' : 'Hide'}</button>
+            <button type="button" className="tool" onClick={() => bench.marks.put([{ ...mark, hidden: !mark.hidden }])}>{mark.hidden ? 'Show' : 'Hide'}</button>
           </li>
         ))}
       </ul>

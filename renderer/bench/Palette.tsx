@@ -34,6 +34,7 @@ function OpenPalette({ place }: { readonly place: { readonly x: number; readonly
     if (key === 'escape') close()
     else if (shape) bench.takeTool(shape)
     else if (meaning) bench.takeTool(meanings[meaning].shape, meaning)
+    else if (key === 'o' && !isPlain) bench.takeTool('pointer')
     else if (key === 'd') setPlain(true)
     else return
     event.preventDefault()
@@ -69,6 +70,7 @@ function PaletteChoices({ isPlain, onPlain }: { readonly isPlain: boolean; reado
               <i className="ink" style={{ background: `var(--ink-${meanings[one].ink})` }} /><span>{meanings[one].name}</span><kbd aria-hidden="true">{key.toUpperCase()}</kbd>
             </button>
           ))}
+        {isPlain ? null : <button type="button" className="tool" aria-pressed={tool === 'pointer'} onClick={() => bench.takeTool('pointer')}><i className="ink ring" /><span>Point</span><kbd aria-hidden="true">O</kbd></button>}
         <button type="button" className="tool turn" onClick={() => onPlain(!isPlain)}><span>{isPlain ? 'By meaning' : 'Plain shapes'}</span>{isPlain ? null : <kbd aria-hidden="true">D</kbd>}</button>
       </div>
       <StyleRow />

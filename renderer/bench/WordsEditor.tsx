@@ -11,7 +11,7 @@ export function WordsEditor() {
   const id = writing?.mark.id
   useEffect(() => {
     if (!writing || !box.current) return
-    const pane = bench.paneOf(writing.mark)
+    const pane = bench.marks.paneOf(writing.mark)
     const place = pane === null ? null : bench.view?.place(pane)
     const point = writing.mark.points.at(writing.mark.shape === 'text' ? 0 : -1)!
     const parent = box.current.parentElement!

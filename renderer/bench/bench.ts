@@ -1,12 +1,9 @@
 import type { StoreApi } from 'zustand/vanilla'
-import { inks, meanings, type Mark, type Meaning, type Shape } from '../../shared/markup/mark.ts'
-import { acrossPictures, copyAcross, spanFrom, spanKind, withEnd } from '../../shared/markup/copy.ts'
-import { History } from '../../shared/markup/history.ts'
-import { movedBy } from '../../shared/markup/tools/handles.ts'
+import type { Meaning, Shape } from '../../shared/markup/mark.ts'
 import type { Size } from '../../shared/picture/layout.ts'
 import { activate, fit, loopOf, nudgeTied, otherOf, panBy, tieWithLag, toggleLayout, toggleMirror, zoomAbout, type PaneOnCanvas } from '../../shared/walkthrough/commands.ts'
 import type { StageEvent } from '../../shared/walkthrough/events.ts'
-import { frameAt, throughTie, tickOf } from '../../shared/walkthrough/motion.ts'
+import { frameAt, throughTie } from '../../shared/walkthrough/motion.ts'
 import type { PaneId, StageClip } from '../../shared/walkthrough/stage.ts'
 import type { Bridge } from '../bridge/index.ts'
 import { Transport } from '../playback/index.ts'
@@ -14,7 +11,8 @@ import { fetchOriginal } from '../playback/originalPixels.ts'
 import { StageStore } from '../playback/stageStore.ts'
 import { createStageView, type StageView } from '../playback/stageView.ts'
 import { faultOf } from '../ui/notices.ts'
-import { createBenchState, fromStage, type BenchState, type MarkStyle, type SpanKind } from './benchState.ts'
+import { BenchMarks } from './benchMarks.ts'
+import { createBenchState, fromStage, type BenchState } from './benchState.ts'
 import { MarksSaver } from './marksSaver.ts'
 
 /**
@@ -27,7 +25,7 @@ export class Bench {
   readonly transport: Transport
   readonly state: StoreApi<BenchState> = createBenchState()
   readonly saver: MarksSaver
-  #history: History<Mark>
+  readonly marks: BenchMarks
   readonly #frameListeners = new Set<() => void>()
   /** The view while the room is on the page. */
   view: StageView | null = null
@@ -36,7 +34,7 @@ export class Bench {
     this.desk = desk
     this.transport = new Transport(this.store)
     this.saver = new MarksSaver((diff) => desk.call('marks.apply', { diff }), (saving) => this.state.setState({ saving }))
-    this.#history = this.newHistory({})
+    this.marks = new BenchMarks(this)
     this.store.listen((_, event, stage) => {
       // A move of the playhead is nobody's business but the view's.
       if (event.type === 'seek' || event.type === 'draft' || event.type === 'pointer') return
@@ -46,7 +44,6 @@ export class Bench {
   }
 
   get active(): PaneId { return this.store.stage.active }
-  get history(): History<Mark> { return this.#history }
 
   attach(host: HTMLElement): () => void {
     const view = createStageView({
@@ -186,142 +183,7 @@ export class Bench {
     this.transport.setLoop(other, loop && { from: through(loop.from), to: through(loop.to) })
   }
 
-  // Marks.
-  newHistory(marks: Readonly<Record<string, Mark>>): History<Mark> {
-    const history = new History<Mark>(marks, (diff) => {
-      this.store.dispatch({ type: 'marks', diff })
-      this.saver.add(diff)
-      const { selected } = this.state.getState()
-      if (selected !== null && diff.removed[selected]) this.state.setState({ selected: null })
-    })
-    return history
-  }
-  useHistory(history: History<Mark>): void {
-    this.#history = history
-    this.tellHistory()
-  }
-  tellHistory(): void {
-    const { canUndo, canRedo } = this.#history
-    const before = this.state.getState()
-    if (before.canUndo !== canUndo || before.canRedo !== canRedo) this.state.setState({ canUndo, canRedo })
-  }
-  put(marks: readonly Mark[]): void {
-    this.#history.put(Object.fromEntries(marks.map((mark) => [mark.id, mark])))
-    this.tellHistory()
-  }
-  remove(ids: readonly string[]): void {
-    this.#history.remove(ids)
-    this.tellHistory()
-  }
-  undo(): void {
-    this.#history.undo()
-    this.tellHistory()
-  }
-  redo(): void {
-    this.#history.redo()
-    this.tellHistory()
-  }
-  get selected(): Mark | null {
-    const { selected } = this.state.getState()
-    return selected === null ? null : this.store.stage.marks[selected] ?? null
-  }
-  select(id: string | null): void {
-    if (this.state.getState().selected === id) return
-    const mark = id === null ? null : this.store.stage.marks[id]
-    // The style row shows what is chosen, and goes on with it.
-    this.state.setState({ selected: id, ...(mark ? { style: { ink: mark.ink, weight: mark.weight, dashed: mark.dashed }, spanKind: spanKind(mark.span) } : {}) })
-  }
-  change(patch: Partial<Mark>): void {
-    const mark = this.selected
-    if (mark) this.put([{ ...mark, ...patch }])
-  }
-  restyle(patch: Partial<MarkStyle>): void {
-    this.state.setState(({ style }) => ({ style: { ...style, ...patch } }))
-    this.change(patch)
-  }
-  nextInk(by: 1 | -1): void {
-    const { ink } = this.state.getState().style
-    this.restyle({ ink: inks[(inks.indexOf(ink) + by + inks.length) % inks.length]! })
-  }
-  heavier(by: number): void {
-    this.restyle({ weight: Math.min(Math.max(this.state.getState().style.weight + by, 1), 30) })
-  }
-  nudgeMark(dx: number, dy: number): void {
-    const mark = this.selected
-    if (!mark) return
-    const pane = this.paneOf(mark)
-    // What goes right on the screen goes left in a mirrored picture.
-    this.put([movedBy(mark, pane !== null && this.store.stage.panes[pane].mirror ? -dx : dx, dy)])
-  }
-  /** The pane a mark's clip stands in, the active one first. */
-  paneOf(mark: Mark): PaneId | null {
-    const { panes } = this.store.stage
-    return ([this.active, otherOf(this.active)] as const).find((pane) => panes[pane].clipId === mark.clipId) ?? null
-  }
-  setSpan(kind: SpanKind): void {
-    this.state.setState({ spanKind: kind })
-    const mark = this.selected
-    const pane = mark && this.paneOf(mark)
-    if (mark && pane !== null && pane !== undefined && spanKind(mark.span) !== kind) this.put([{ ...mark, span: spanFrom(kind, this.clip(pane)!, this.frame(pane)) }])
-  }
-  setSpanEnd(end: 'from' | 'to'): void {
-    const mark = this.selected
-    const pane = mark && this.paneOf(mark)
-    if (mark && pane !== null && pane !== undefined) this.put([{ ...mark, span: withEnd(mark.span, end, this.clip(pane)!.frames, this.frame(pane)) }])
-    if (this.selected) this.state.setState({ spanKind: spanKind(this.selected.span) })
-  }
-  /** A copy on the other pane's clip, where the same place of the picture lies, at the instant it shows there. */
-  duplicate(): void {
-    const mark = this.selected
-    const pane = mark && this.paneOf(mark)
-    if (!mark || pane === null || pane === undefined) return
-    const other = otherOf(pane)
-    const [from, to] = [this.clip(pane), this.clip(other)]
-    if (!from || !to) return
-    const { panes, marks } = this.store.stage
-    const copy = copyAcross(
-      mark,
-      { id: crypto.randomUUID(), clipId: to.id, span: spanFrom(spanKind(mark.span), to, this.frame(other)), order: nextOrder(marks) },
-      acrossPictures(from, to, panes[0].mirror !== panes[1].mirror),
-    )
-    this.put([copy])
-    this.select(copy.id)
-  }
-  clearPane(pane: PaneId = this.active): void {
-    const { clipId } = this.store.stage.panes[pane]
-    this.remove(marksOf(this.store.stage.marks, clipId).map((mark) => mark.id))
-  }
-  /** Hides all marks of the pane, or shows them where all are hidden. */
-  toggleAll(pane: PaneId = this.active): void {
-    const { clipId } = this.store.stage.panes[pane]
-    const marks = marksOf(this.store.stage.marks, clipId)
-    const hidden = marks.some((mark) => !mark.hidden)
-    this.put(marks.filter((mark) => mark.hidden !== hidden).map((mark) => ({ ...mark, hidden })))
-  }
-  /** Chooses the mark after, or before, the chosen one on the active pane, and goes to where it shows. */
-  cycle(by: 1 | -1): void {
-    const { clipId } = this.store.stage.panes[this.active]
-    const marks = marksOf(this.store.stage.marks, clipId)
-    if (marks.length === 0) return
-    const at = marks.findIndex((mark) => mark.id === this.state.getState().selected)
-    this.goToMark(marks[at < 0 ? (by > 0 ? 0 : marks.length - 1) : (at + by + marks.length) % marks.length]!)
-  }
-  goToMark(mark: Mark): void {
-    const pane = this.paneOf(mark)
-    if (pane === null) return
-    this.activate(pane)
-    this.select(mark.id)
-    const clip = this.clip(pane)!
-    const now = tickOf(clip.frames, this.frame(pane))
-    if (mark.span && (now < mark.span.from || now > mark.span.to)) this.transport.seek(pane, mark.span.from)
-  }
-
   // Tools.
-  /** The next of: this frame, a while, the whole clip. */
-  nextSpan(): void {
-    const kinds = ['frame', 'span', 'clip'] as const
-    this.setSpan(kinds[(kinds.indexOf(this.state.getState().spanKind) + 1) % 3]!)
-  }
   togglePalette(): void {
     const palette = this.state.getState().paletteStands === 'docked' ? 'at-pointer' : 'docked'
     this.state.setState({ paletteStands: palette, palette: null })
@@ -333,20 +195,9 @@ export class Bench {
     if (drawing.isBusy) drawing.cancel()
     else if (palette) this.state.setState({ palette: null })
     else if (tool !== 'select') this.takeTool('select')
-    else if (selected !== null) this.select(null)
+    else if (selected !== null) this.marks.select(null)
   }
-  takeTool(tool: Shape | 'select', meaning: Meaning | null = null): void {
-    this.state.setState(({ style, meaning: before }) => ({
-      tool, meaning, palette: null, ...(tool === 'select' ? {} : { selected: null }),
-      // The ink of a meaning goes with the meaning.
-      ...(meaning ? { style: { ...style, ink: meanings[meaning].ink } } : before && tool !== 'select' ? { style: { ...style, ink: 'plain' as const } } : {}),
-    }))
+  takeTool(tool: Shape | 'select' | 'pointer', meaning: Meaning | null = null): void {
+    this.state.setState({ tool, meaning, palette: null, ...(tool === 'select' ? {} : { selected: null }) })
   }
 }
-
-/** Above all that is there. */
-export const nextOrder = (marks: Readonly<Record<string, Mark>>): number => Math.max(0, ...Object.values(marks).map((mark) => mark.order)) + 1
-
-/** The marks of one clip in the order of drawing, whenever they show. */
-export const marksOf = (marks: Readonly<Record<string, Mark>>, clipId: string | null): Mark[] =>
-  Object.values(marks).filter((mark) => mark.clipId === clipId).sort((a, b) => a.order - b.order)

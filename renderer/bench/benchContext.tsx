@@ -2,6 +2,7 @@ import { createContext, use, useEffect } from 'react'
 import { useStore } from 'zustand'
 import type { TransportState } from '../playback/index.ts'
 import type { Bench } from './bench.ts'
+import type { Hands } from './benchKeys.ts'
 import type { BenchState } from './benchState.ts'
 import type { Drawing } from './drawing.ts'
 import type { Opening } from './opening.ts'
@@ -11,6 +12,7 @@ export interface BenchParts {
   readonly bench: Bench
   readonly drawing: Drawing
   readonly opening: Opening
+  readonly hands: Hands
 }
 
 const PartsContext = createContext<BenchParts | null>(null)

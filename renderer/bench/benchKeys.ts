@@ -7,8 +7,8 @@ import type { TwinStrip } from './strip/twinStrip.ts'
 
 /** What the keys reach that is there only while the room is on the page. */
 export interface Hands {
-  readonly pointer: StagePointer | null
-  readonly strip: TwinStrip | null
+  pointer: StagePointer | null
+  strip: TwinStrip | null
 }
 
 /** Every key of the room; the sheet of keys is made from this list. */
@@ -17,7 +17,7 @@ export function benchKeys(bench: Bench, drawing: Drawing, hands: () => Hands): K
   const scope = 'bench'
   const step = (frames: number) => (): void => transport.step(bench.active, frames)
   const last = (): number => (bench.clip(bench.active)?.frames.ticks.length ?? 1) - 1
-  const nudge = (dx: number, dy: number) => (): void => bench.nudgeMark(dx, dy)
+  const nudge = (dx: number, dy: number) => (): void => bench.marks.nudgeMark(dx, dy)
   const zoom = (factor: number) => (): void => bench.zoom(bench.active, factor)
   const pan = (dx: number, dy: number) => (): void => bench.pan(bench.active, dx, dy)
   const time = 'Playing'
@@ -72,14 +72,15 @@ export function benchKeys(bench: Bench, drawing: Drawing, hands: () => Hands): K
       id: 'point', keys: 'p', words: 'Point, for as long as it is held; recorded', scope, group: panes,
       run: () => hands().pointer?.point(true), released: () => hands().pointer?.point(false),
     },
+    { id: 'keep-pointing', keys: 'Shift+p', words: 'Point until Esc', scope, group: panes, run: () => bench.takeTool('pointer') },
 
     { id: 'palette', keys: 'd', words: 'What to draw: opens at the pointer; D again for plain shapes', scope, group: marks, run: () => hands().pointer?.openPalette() },
     { id: 'dock', keys: 'Shift+d', words: 'Palette docked, or at the pointer', scope, group: marks, run: () => bench.togglePalette() },
     { id: 'end-shape', keys: 'Enter', words: 'Finish a polyline', scope, group: marks, when: () => drawing.isBusy, run: () => drawing.key('Enter') },
     { id: 'point-off', keys: 'Backspace', words: 'Take the last point off', scope, group: marks, when: () => drawing.isBusy, run: () => drawing.key('Backspace') },
     { id: 'give-up', keys: 'Escape', words: 'Give up the mark in the making; put the tool away; choose nothing', scope, group: marks, run: () => bench.escape(drawing) },
-    { id: 'next-mark', keys: 'j', words: 'Choose the next mark and go to it', scope, group: marks, run: () => bench.cycle(1) },
-    { id: 'mark-before', keys: 'Shift+j', words: 'Choose the mark before', scope, group: marks, run: () => bench.cycle(-1) },
+    { id: 'next-mark', keys: 'j', words: 'Choose the next mark and go to it', scope, group: marks, run: () => bench.marks.cycle(1) },
+    { id: 'mark-before', keys: 'Shift+j', words: 'Choose the mark before', scope, group: marks, run: () => bench.marks.cycle(-1) },
     { id: 'mark-left', keys: 'Alt+ArrowLeft', words: 'Move the mark a pixel left', scope, group: marks, repeats: true, run: nudge(-1, 0) },
     { id: 'mark-right', keys: 'Alt+ArrowRight', words: 'Move the mark a pixel right', scope, group: marks, repeats: true, run: nudge(1, 0) },
     { id: 'mark-up', keys: 'Alt+ArrowUp', words: 'Move the mark a pixel up', scope, group: marks, repeats: true, run: nudge(0, -1) },
@@ -88,22 +89,22 @@ export function benchKeys(bench: Bench, drawing: Drawing, hands: () => Hands): K
     { id: 'mark-right-10', keys: 'Alt+Shift+ArrowRight', words: 'Move the mark ten pixels right', scope, group: marks, repeats: true, run: nudge(10, 0) },
     { id: 'mark-up-10', keys: 'Alt+Shift+ArrowUp', words: 'Move the mark ten pixels up', scope, group: marks, repeats: true, run: nudge(0, -10) },
     { id: 'mark-down-10', keys: 'Alt+Shift+ArrowDown', words: 'Move the mark ten pixels down', scope, group: marks, repeats: true, run: nudge(0, 10) },
-    { id: 'ink', keys: 'n', words: 'Next ink', scope, group: marks, run: () => bench.nextInk(1) },
-    { id: 'ink-before', keys: 'Shift+n', words: 'Ink before', scope, group: marks, run: () => bench.nextInk(-1) },
-    { id: 'thicker', keys: 'w', words: 'Thicker', scope, group: marks, repeats: true, run: () => bench.heavier(1) },
-    { id: 'thinner', keys: 'Shift+w', words: 'Thinner', scope, group: marks, repeats: true, run: () => bench.heavier(-1) },
-    { id: 'dashed', keys: 'g', words: 'Dashed, or drawn through', scope, group: marks, run: () => bench.restyle({ dashed: !bench.state.getState().style.dashed }) },
-    { id: 'span', keys: 'f', words: 'On this frame, for a while, in the whole clip', scope, group: marks, run: () => bench.nextSpan() },
-    { id: 'span-from', keys: ',', words: 'The mark shows from here on', scope, group: marks, run: () => bench.setSpanEnd('from') },
-    { id: 'span-to', keys: '.', words: 'The mark shows up to here', scope, group: marks, run: () => bench.setSpanEnd('to') },
-    { id: 'caption', keys: 'e', words: "Write the mark's caption or words", scope, group: marks, run: () => { if (bench.selected) drawing.write(bench.selected) } },
-    { id: 'copy-across', keys: 'c', words: 'Copy the mark to the other pane', scope, group: marks, run: () => bench.duplicate() },
-    { id: 'hide', keys: 'h', words: 'Hide the mark, or show it', scope, group: marks, run: () => { if (bench.selected) bench.change({ hidden: !bench.selected.hidden }) } },
-    { id: 'hide-all', keys: 'Shift+h', words: 'Hide all marks of this pane, or show them', scope, group: marks, run: () => bench.toggleAll() },
-    { id: 'delete', keys: ['Delete', 'Backspace'], words: 'Delete the mark', scope, group: marks, when: () => !drawing.isBusy, run: () => { if (bench.selected) bench.remove([bench.selected.id]) } },
-    { id: 'clear', keys: 'Shift+Delete', words: 'Clear all marks of this pane', scope, group: marks, run: () => bench.clearPane() },
-    { id: 'undo', keys: 'Mod+z', words: 'Undo', scope, group: marks, repeats: true, run: () => undoWith(drawing, () => bench.undo()) },
-    { id: 'redo', keys: ['Mod+Shift+z', 'Mod+y'], words: 'Redo', scope, group: marks, repeats: true, run: () => undoWith(drawing, () => bench.redo()) },
+    { id: 'ink', keys: 'n', words: 'Next ink', scope, group: marks, run: () => bench.marks.nextInk(1) },
+    { id: 'ink-before', keys: 'Shift+n', words: 'Ink before', scope, group: marks, run: () => bench.marks.nextInk(-1) },
+    { id: 'thicker', keys: 'w', words: 'Thicker', scope, group: marks, repeats: true, run: () => bench.marks.heavier(1) },
+    { id: 'thinner', keys: 'Shift+w', words: 'Thinner', scope, group: marks, repeats: true, run: () => bench.marks.heavier(-1) },
+    { id: 'dashed', keys: 'g', words: 'Dashed, or drawn through', scope, group: marks, run: () => bench.marks.restyle({ dashed: !bench.marks.style.dashed }) },
+    { id: 'span', keys: 'f', words: 'On this frame, for a while, in the whole clip', scope, group: marks, run: () => bench.marks.nextSpan() },
+    { id: 'span-from', keys: ',', words: 'The mark shows from here on', scope, group: marks, run: () => bench.marks.setSpanEnd('from') },
+    { id: 'span-to', keys: '.', words: 'The mark shows up to here', scope, group: marks, run: () => bench.marks.setSpanEnd('to') },
+    { id: 'caption', keys: 'e', words: "Write the mark's caption or words", scope, group: marks, run: () => { if (bench.marks.selected) drawing.write(bench.marks.selected) } },
+    { id: 'copy-across', keys: 'c', words: 'Copy the mark to the other pane', scope, group: marks, run: () => bench.marks.duplicate() },
+    { id: 'hide', keys: 'h', words: 'Hide the mark, or show it', scope, group: marks, run: () => { if (bench.marks.selected) bench.marks.change({ hidden: !bench.marks.selected.hidden }) } },
+    { id: 'hide-all', keys: 'Shift+h', words: 'Hide all marks of this pane, or show them', scope, group: marks, run: () => bench.marks.toggleAll() },
+    { id: 'delete', keys: ['Delete', 'Backspace'], words: 'Delete the mark', scope, group: marks, when: () => !drawing.isBusy, run: () => { if (bench.marks.selected) bench.marks.remove([bench.marks.selected.id]) } },
+    { id: 'clear', keys: 'Shift+Delete', words: 'Clear all marks of this pane', scope, group: marks, run: () => bench.marks.clearPane() },
+    { id: 'undo', keys: 'Mod+z', words: 'Undo', scope, group: marks, repeats: true, run: () => undoWith(drawing, () => bench.marks.undo()) },
+    { id: 'redo', keys: ['Mod+Shift+z', 'Mod+y'], words: 'Redo', scope, group: marks, repeats: true, run: () => undoWith(drawing, () => bench.marks.redo()) },
   ]
 }
 

@@ -1,11 +1,12 @@
 import type { ImagePoint } from '../../shared/geometry/vec.ts'
-import { marksAt, type Mark } from '../../shared/markup/mark.ts'
+import { marksAt, meanings, type Mark } from '../../shared/markup/mark.ts'
 import { spanFrom } from '../../shared/markup/copy.ts'
 import { toolRun, type ToolContext, type ToolEffect, type ToolInput, type ToolRun } from '../../shared/markup/tools/index.ts'
 import { unitOf } from '../../shared/picture/drawInstant.ts'
 import { tickOf } from '../../shared/walkthrough/motion.ts'
 import type { PaneId } from '../../shared/walkthrough/stage.ts'
-import { nextOrder, type Bench } from './bench.ts'
+import type { Bench } from './bench.ts'
+import { nextOrder } from './benchMarks.ts'
 
 /** CSS pixels within which a press counts as on a mark or a handle. */
 const reachCss = 9
@@ -65,7 +66,10 @@ export class Drawing {
   }
   cancel(): void {
     this.key('Escape')
-    this.#bench.state.setState({ writing: null })
+    const { state, store } = this.#bench
+    if (!state.getState().writing) return
+    if (store.stage.draft) store.dispatch({ type: 'draft', draft: null })
+    state.setState({ writing: null })
   }
 
   /** Begins to write a mark's words, in place. */
@@ -89,8 +93,8 @@ export class Drawing {
     this.#bench.state.setState({ writing: null })
     if (text === null || mark.text === writing.mark.text) return
     // A text without words is nothing.
-    if (mark.shape === 'text' && mark.text.trim() === '') this.#bench.remove([mark.id])
-    else this.#bench.put([mark])
+    if (mark.shape === 'text' && mark.text.trim() === '') this.#bench.marks.remove([mark.id])
+    else this.#bench.marks.put([mark])
   }
 
   #feed(input: ToolInput): void {
@@ -113,10 +117,10 @@ export class Drawing {
         if (bench.store.stage.draft !== effect.draft) bench.store.dispatch(effect)
         break
       case 'put':
-        if (JSON.stringify(bench.store.stage.marks[effect.mark.id]) !== JSON.stringify(effect.mark)) bench.put([effect.mark])
+        if (JSON.stringify(bench.store.stage.marks[effect.mark.id]) !== JSON.stringify(effect.mark)) bench.marks.put([effect.mark])
         break
       case 'select':
-        bench.select(effect.id)
+        bench.marks.select(effect.id)
         break
       case 'fine':
         this.#fine = effect.at && { pane, at: effect.at }
@@ -135,7 +139,7 @@ export class Drawing {
     const { tool, meaning, style, spanKind } = bench.state.getState()
     return {
       id: crypto.randomUUID(), clipId: clip.id, shape: tool === 'select' || tool === 'pointer' ? 'line' : tool, meaning, points: [], text: '',
-      span: spanFrom(spanKind, clip, bench.view?.shown()[pane] ?? bench.frame(pane)), ...style, hidden: false, order: nextOrder(bench.store.stage.marks),
+      span: spanFrom(spanKind, clip, bench.view?.shown()[pane] ?? bench.frame(pane)), ...style, ...(meaning ? { ink: meanings[meaning].ink } : {}), hidden: false, order: nextOrder(bench.store.stage.marks),
     }
   }
 

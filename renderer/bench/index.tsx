@@ -1,4 +1,4 @@
-import { useEffect, useMemo, useRef, type ComponentType } from 'react'
+import { useEffect, useMemo, useRef, type ComponentType, type MouseEvent } from 'react'
 import type { StageStore } from '../playback/stageStore.ts'
 import { goTo, openInLesson, useApp } from '../ui/appStore.ts'
 import { Button } from '../ui/Button.tsx'
@@ -35,7 +35,7 @@ export function BenchRoom({ recorder }: { readonly recorder: Recorder }) {
   const desk = useDesk()
   const parts = useMemo<BenchParts>(() => {
     const bench = new Bench(desk)
-    return { bench, drawing: new Drawing(bench), opening: new Opening(bench) }
+    return { bench, drawing: new Drawing(bench), opening: new Opening(bench), hands: { pointer: null, strip: null } }
   }, [desk])
   useEffect(() => tellTest(parts.bench), [parts])
   useRequests(parts)
@@ -60,7 +60,7 @@ function Room({ recorder: Recorder }: { readonly recorder: Recorder }) {
     )
   }
   return (
-    <div className="bench">
+    <div className="bench" onMouseDown={keepFocus}>
       <Stage />
       <TransportBar />
       <StripRow />
@@ -77,11 +77,14 @@ function Room({ recorder: Recorder }: { readonly recorder: Recorder }) {
   )
 }
 
-const hands: { pointer: StagePointer | null; strip: TwinStrip | null } = { pointer: null, strip: null }
+/** A click on a button does not take the keyboard away: Space goes on playing. */
+function keepFocus(event: MouseEvent): void {
+  if (event.target instanceof Element && event.target.closest('button')) event.preventDefault()
+}
 
 function Stage() {
   useRenderCount()
-  const { bench, drawing } = useParts()
+  const { bench, drawing, hands } = useParts()
   const host = useRef<HTMLDivElement>(null)
   const tool = useBench((state) => state.tool)
   useEffect(() => {
@@ -95,11 +98,11 @@ function Stage() {
       overlay.dispose()
       detach()
     }
-  }, [bench, drawing])
-  useKeys(useMemo(() => benchKeys(bench, drawing, (): Hands => hands), [bench, drawing]))
+  }, [bench, drawing, hands])
+  useKeys(useMemo(() => benchKeys(bench, drawing, (): Hands => hands), [bench, drawing, hands]))
   return (
     <div className="bench-stage">
-      <div className="stage-host" ref={host} data-tool={tool} />
+      <div className="stage-host" ref={host} data-tool={tool} role="group" aria-label="Panes" />
       <PaneTags />
       <PointerPalette />
       <WordsEditor />
@@ -109,7 +112,7 @@ function Stage() {
 
 function StripRow() {
   useRenderCount()
-  const { bench } = useParts()
+  const { bench, hands } = useParts()
   const host = useRef<HTMLDivElement>(null)
   const hasBoth = useBench((state) => state.clipIds[0] !== null && state.clipIds[1] !== null)
   const clipIds = useBench((state) => state.clipIds)
@@ -121,14 +124,14 @@ function StripRow() {
       hands.strip = null
       strip.dispose()
     }
-  }, [bench])
+  }, [bench, hands])
   const name = (id: string | null): string => {
     const clip = clips.find((one) => one.id === id)
     return clip ? viewWords[clip.view] : ''
   }
   return (
-    <section className="bench-strip" aria-label="Both clips in real time" title={hasBoth ? 'Drag to scrub. Alt and drag moves one strip against the other and ties them so. The wheel zooms.' : 'Drag to scrub. The wheel zooms.'}>
-      <div className="strip-names quiet"><span>seconds</span><span>{name(clipIds[0])}</span><span>{name(clipIds[1])}</span></div>
+    <section className="bench-strip" aria-label="Both clips in real time">
+      <div className="strip-names quiet" title={hasBoth ? 'Drag a strip to scrub. Alt and drag moves one strip against the other and ties them so. The wheel zooms.' : 'Drag the strip to scrub. The wheel zooms.'}><span>seconds</span><span>{name(clipIds[0])}</span><span>{name(clipIds[1])}</span></div>
       <div className="strip-host" ref={host} />
     </section>
   )

@@ -67,11 +67,13 @@ export class Opening {
     }
     const key = clips.map(({ id }) => id).toSorted().join(' ')
     const kept = this.#histories.get(key)
-    const history = kept && isEmpty(diffBetween(textOf(kept.table), textOf(marks))) ? kept : bench.newHistory(marks)
+    const history = kept && isEmpty(diffBetween(textOf(kept.table), textOf(marks))) ? kept : bench.marks.newHistory(marks)
     this.#histories.set(key, history)
     bench.clearLoop()
-    bench.dispatch([{ type: 'stage', stage: { ...emptyStage, panes: [paneWith(0), paneWith(1)], tie, marks: history.table, active: clipIds[before.active] === null ? 0 : before.active } }])
-    bench.useHistory(history)
+    // One clip alone has the whole stage.
+    const layout = clipIds[0] !== null && clipIds[1] !== null ? 'twin' : 'single'
+    bench.dispatch([{ type: 'stage', stage: { ...emptyStage, layout, panes: [paneWith(0), paneWith(1)], tie, marks: history.table, active: clipIds[before.active] === null ? 0 : before.active } }])
+    bench.marks.useHistory(history)
     bench.state.setState({ opening: null, swing, selected: null, writing: null, palette: null })
   }
 }

@@ -20,6 +20,7 @@ export class BenchOverlay {
   /** The original's frame as plain pixels: converting it from its planes at each move would be felt. */
   #pixels: { readonly of: VideoFrame; readonly canvas: OffscreenCanvas } | null = null
   #isBlank = true
+  #drawn: readonly unknown[] = []
 
   constructor(host: HTMLElement, bench: Bench, drawing: Drawing) {
     this.#host = host
@@ -56,6 +57,9 @@ export class BenchOverlay {
     if (!chosen && this.#isBlank) return
     const ratio = devicePixelRatio
     const { clientWidth, clientHeight } = this.#host
+    const parts = chosen ? [chosen.mark, ...Object.values(chosen.toHost), clientWidth, clientHeight, ratio] : []
+    if (parts.length > 0 && parts.length === this.#drawn.length && parts.every((part, i) => part === this.#drawn[i])) return
+    this.#drawn = parts
     const canvas = this.#canvas
     canvas.width = Math.round(clientWidth * ratio)
     canvas.height = Math.round(clientHeight * ratio)
@@ -85,8 +89,8 @@ export class BenchOverlay {
   /** The chosen mark as it is drawn now, if its pane shows it. */
   #shownSelection() {
     const bench = this.#bench
-    const chosen = bench.selected
-    const pane = chosen && bench.paneOf(chosen)
+    const chosen = bench.marks.selected
+    const pane = chosen && bench.marks.paneOf(chosen)
     if (!chosen || pane === null || pane === undefined) return null
     const place = bench.view?.place(pane)
     const frame = bench.view?.shown()[pane]

@@ -39,6 +39,11 @@ export class StagePointer {
     host.addEventListener('pointercancel', () => this.#cancelled(), { signal })
     host.addEventListener('pointerleave', () => this.#left(), { signal })
     host.addEventListener('wheel', (event) => this.#wheel(event), { signal, passive: false })
+    // A key that was held when the window went away is not told of its release.
+    window.addEventListener('blur', () => {
+      this.holdsPan = false
+      this.point(false)
+    }, { signal })
     host.addEventListener('contextmenu', (event) => {
       event.preventDefault()
       this.openPalette()
@@ -79,6 +84,7 @@ export class StagePointer {
     const pane = bench.view?.paneAt(event.clientX, event.clientY) ?? null
     if (pane === null || event.button === 2) return
     this.#flush()
+    if (document.activeElement instanceof HTMLElement) document.activeElement.blur()
     bench.state.setState({ palette: null })
     bench.activate(pane)
     this.#host.setPointerCapture(event.pointerId)

@@ -40,12 +40,12 @@ async function openPair(page: Page, desk: TestDesk): Promise<void> {
   await openAgain(page)
 }
 
-async function openAgain(page: Page): Promise<void> {
+async function openAgain(page: Page, isWhole = true): Promise<void> {
   await page.addInitScript(() => { globalThis.crossbearingTest = {} })
   await page.reload()
   await page.getByRole('tab', { name: 'Arrivals' }).click()
   await page.getByRole('button', { name: /Bench/ }).first().click()
-  await expect.poll(() => page.evaluate(() => crossbearingTest.bench?.view?.shown().every((frame) => frame !== null) ?? false)).toBe(true)
+  if (isWhole) await expect.poll(() => page.evaluate(() => crossbearingTest.bench?.view?.shown().every((frame) => frame !== null) ?? false)).toBe(true)
 }
 
 /**
@@ -133,6 +133,9 @@ test('steps, ties, nudges, swaps, mirrors and zooms: the pixels carry the number
   await press(page, ']')
   await expectFrames(page, left, 14)
   await press(page, '[', 'm', '+')
+  await expectFrames(page, left, 13)
+  // At rest it is the original's own pixels that stand there, and they are of the same frame.
+  await expect.poll(() => page.evaluate(() => [0, 1].map((pane) => crossbearingTest.bench!.view!.original(pane as 0 | 1)?.displayWidth ?? 0))).toEqual([720, 480])
   await expectFrames(page, left, 13)
   // The tie is on disk with the swing.
   await expect.poll(async () => (await desk.call('swing.list', {}))[0]!.tie).not.toBe(null)
@@ -305,6 +308,12 @@ test('Esc gives up the mark in the making; the pointer is seen and goes; a refus
   await expect(page.getByText('The latest marks are not on disk')).toBeHidden()
   const clipIds = (await desk.call('clip.list', {})).map(({ id }) => id)
   expect((await desk.call('marks.list', { clipIds })).map((mark) => mark.shape)).toEqual(['segment'])
+
+  // A review copy that cannot be had is said in one sentence, with what to do.
+  await page.route('**/media/review/**', (route) => route.fulfill({ status: 404 }))
+  await openAgain(page, false)
+  await expect(page.locator('.pane-words[role=alert]').first()).toContainText('Arrivals')
+  await page.unroute('**/media/review/**')
 
   // The sheet lists the room's keys.
   await press(page, '?')

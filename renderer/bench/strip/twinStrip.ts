@@ -1,4 +1,5 @@
-import { marksOf, type Bench } from '../bench.ts'
+import { marksOf } from '../benchMarks.ts'
+import type { Bench } from '../bench.ts'
 import { frameAt, realSeconds, tickOf, type Tie } from '../../../shared/walkthrough/motion.ts'
 import { withEnd } from '../../../shared/markup/copy.ts'
 import { lagOf } from '../../../shared/walkthrough/commands.ts'
@@ -47,8 +48,8 @@ export class TwinStrip {
     const { signal } = this.#abort
     this.#moving.addEventListener('pointerdown', (event) => this.#down(event), { signal })
     this.#moving.addEventListener('pointermove', (event) => this.#move(event), { signal })
-    this.#moving.addEventListener('pointerup', () => { this.#drag = null }, { signal })
-    this.#moving.addEventListener('pointercancel', () => { this.#drag = null }, { signal })
+    this.#moving.addEventListener('pointerup', () => this.#up(), { signal })
+    this.#moving.addEventListener('pointercancel', () => this.#up(), { signal })
     this.#moving.addEventListener('wheel', (event) => this.#wheel(event), { signal, passive: false })
     const observer = new ResizeObserver(() => {
       this.#width = host.clientWidth
@@ -200,11 +201,13 @@ export class TwinStrip {
     const view = this.#views(this.#lanes()).find((one) => one.pane === pane)!
     const bar = y > laneTop(pane) + pictureHeight ? barsOf(view, axis).findLast((one) => x >= one.x - 3 && x <= one.x + one.width + 3 && y >= one.y - 2 && y <= one.y + 6) : undefined
     if (bar) {
-      bench.select(bar.mark.id)
+      bench.marks.select(bar.mark.id)
       const isAtStart = x - bar.x < 6
       const isAtEnd = bar.x + bar.width - x < 6
-      if (bar.mark.span && bar.width > 14 && (isAtStart || isAtEnd)) this.#drag = { kind: 'end', bar, end: isAtStart ? 'from' : 'to' }
-      else bench.goToMark(bar.mark)
+      if (bar.mark.span && bar.width > 14 && (isAtStart || isAtEnd)) {
+        bench.marks.beginStep()
+        this.#drag = { kind: 'end', bar, end: isAtStart ? 'from' : 'to' }
+      } else bench.marks.goToMark(bar.mark)
       return
     }
     const [left, right] = [bench.clip(0), bench.clip(1)]
@@ -237,8 +240,13 @@ export class TwinStrip {
       const mark = this.#bench.store.stage.marks[drag.bar.mark.id]
       if (!lane || !mark) return
       const span = withEnd(mark.span, drag.end, lane.clip.frames, frameAt(lane.clip.frames, tickAt(lane, secondsOf(axis, x))))
-      if (span?.from !== mark.span?.from || span?.to !== mark.span?.to) this.#bench.put([{ ...mark, span }])
+      if (span?.from !== mark.span?.from || span?.to !== mark.span?.to) this.#bench.marks.put([{ ...mark, span }])
     }
+  }
+
+  #up(): void {
+    if (this.#drag?.kind === 'end') this.#bench.marks.endStep()
+    this.#drag = null
   }
 
   #scrub(pane: PaneId, x: number): void {
