@@ -184,8 +184,12 @@ function cubicBias(track: Track, left: number, t: number, weights: Float64Array)
   const off = Math.hypot(cx - x[left]! - share * dx, cy - y[left]! - share * dy)
   const noise = Math.hypot(track.sigma[left]!, track.sigma[left + 1]!)
   if (chord < 3 * noise) return 0
-  const turn = Math.min((8 * off) / chord, 2)
-  return Math.min((3 / 16) * turn * turn, 1) * off
+  // The sagitta of the arc that the difference belongs to, wherever between the frames it was taken.
+  const sagitta = off / Math.max(4 * share * (1 - share), 0.1)
+  const turn = Math.min((8 * sagitta) / chord, 2)
+  // Greatest midway between two frames, none on them; `off` itself goes as share (1 - share).
+  const shape = ((1 + share) * (2 - share)) / 2.25
+  return Math.min((3 / 16) * turn * turn, 1) * off * shape
 }
 
 export interface Sample {
