@@ -28,6 +28,7 @@ export class BenchOverlay {
     this.#drawing = drawing
     Object.assign(this.#canvas.style, { position: 'absolute', inset: '0', width: '100%', height: '100%', pointerEvents: 'none' })
     this.#canvas.dataset.layer = 'handles'
+    this.#canvas.hidden = true
     this.#loupe.className = 'loupe'
     this.#loupe.hidden = true
     host.append(this.#canvas, this.#loupe)
@@ -61,6 +62,8 @@ export class BenchOverlay {
     if (parts.length > 0 && parts.length === this.#drawn.length && parts.every((part, i) => part === this.#drawn[i])) return
     this.#drawn = parts
     const canvas = this.#canvas
+    // Empty, it would still be blended with the video at every frame.
+    canvas.hidden = chosen === null
     canvas.width = Math.round(clientWidth * ratio)
     canvas.height = Math.round(clientHeight * ratio)
     this.#isBlank = chosen === null

@@ -87,6 +87,7 @@ class Layer {
   constructor(canvas: HTMLCanvasElement) {
     this.#canvas = canvas
     this.#context = canvas.getContext('2d')!
+    canvas.style.display = 'none'
   }
 
   clear(width: number, height: number): boolean {
@@ -99,6 +100,9 @@ class Layer {
     const isSized = this.#canvas.width === width && this.#canvas.height === height
     if (isSized && parts.length === this.#parts.length && parts.every((part, i) => part === this.#parts[i])) return false
     this.#parts = parts
+    // An empty layer over the picture would still have to be blended with it at every frame.
+    this.#canvas.style.display = parts.length === 0 ? 'none' : ''
+    if (parts.length === 0) return true
     if (isSized) {
       this.#context.setTransform(1, 0, 0, 1, 0, 0)
       this.#context.clearRect(0, 0, width, height)
@@ -106,7 +110,7 @@ class Layer {
       this.#canvas.width = width
       this.#canvas.height = height
     }
-    if (parts.length > 0) paint(this.#context)
+    paint(this.#context)
     return true
   }
 }
