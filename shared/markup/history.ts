@@ -2,14 +2,22 @@ import { applyDiff, diffBetween, isEmpty, reverse, type RecordsDiff } from './di
 
 type Table<R> = Readonly<Record<string, R>>
 
+interface Step<R> {
+  readonly diff: RecordsDiff<R>
+  /** When it was taken, among the steps of all histories. */
+  readonly turn: number
+}
+
+let turns = 0
+
 /**
  * Undo and redo over a table of records, without limit. A *step* is what one undo takes back: it begins at `open`,
  * and ends at `close`, or is thrown away by `cancel`, which puts the table back as it was at `open`.
  * Changes made outside a step are steps of their own.
  */
 export class History<R> {
-  readonly #past: RecordsDiff<R>[] = []
-  readonly #future: RecordsDiff<R>[] = []
+  readonly #past: Step<R>[] = []
+  readonly #future: Step<R>[] = []
   #table: Table<R>
   #openedAt: Table<R> | null = null
   readonly #onChange: (diff: RecordsDiff<R>, table: Table<R>) => void
@@ -29,6 +37,13 @@ export class History<R> {
   get canRedo(): boolean {
     return this.#future.length > 0
   }
+  /** The turn of what undo would take back, and of what redo would bring; null for nothing. */
+  get lastTurn(): number | null {
+    return this.#past.at(-1)?.turn ?? null
+  }
+  get nextTurn(): number | null {
+    return this.#future.at(-1)?.turn ?? null
+  }
   get isOpen(): boolean {
     return this.#openedAt !== null
   }
@@ -45,7 +60,7 @@ export class History<R> {
     const diff = diffBetween(this.#openedAt, this.#table)
     this.#openedAt = null
     if (isEmpty(diff)) return
-    this.#past.push(diff)
+    this.#past.push({ diff, turn: ++turns })
     this.#future.length = 0
   }
 
@@ -73,7 +88,7 @@ export class History<R> {
     const step = this.#past.pop()
     if (!step) return false
     this.#future.push(step)
-    this.#go(reverse(step))
+    this.#go(reverse(step.diff))
     return true
   }
 
@@ -82,14 +97,14 @@ export class History<R> {
     const step = this.#future.pop()
     if (!step) return false
     this.#past.push(step)
-    this.#go(step)
+    this.#go(step.diff)
     return true
   }
 
   #change(diff: RecordsDiff<R>): void {
     if (isEmpty(diff)) return
     if (this.#openedAt === null) {
-      this.#past.push(diff)
+      this.#past.push({ diff, turn: ++turns })
       this.#future.length = 0
     }
     this.#go(diff)
@@ -100,4 +115,21 @@ export class History<R> {
     this.#table = applyDiff(this.#table, diff)
     this.#onChange(diff, this.#table)
   }
+}
+
+type Undoable = Pick<History<never>, 'lastTurn' | 'nextTurn' | 'undo' | 'redo' | 'close'>
+
+/** Undoes the newest step of several histories, so that tables beside one another are taken back in the order of the work. */
+export function undoNewest(histories: readonly Undoable[]): boolean {
+  for (const history of histories) history.close()
+  const newest = histories.reduce<Undoable | null>((best, one) => ((one.lastTurn ?? 0) > (best?.lastTurn ?? 0) ? one : best), null)
+  return newest?.undo() ?? false
+}
+
+/** Brings back the step that was undone last; none where something new was done in any of them since. */
+export function redoNext(histories: readonly Undoable[]): boolean {
+  for (const history of histories) history.close()
+  const next = histories.reduce<Undoable | null>((best, one) => ((one.nextTurn ?? Infinity) < (best?.nextTurn ?? Infinity) ? one : best), null)
+  const latest = Math.max(0, ...histories.map((history) => history.lastTurn ?? 0))
+  return next !== null && next.nextTurn! > latest ? next.redo() : false
 }
