@@ -56,8 +56,8 @@ export function benchKeys(bench: Bench, drawing: Drawing, hands: () => Hands): K
 
     { id: 'other-pane', keys: 'x', words: 'To the other pane', scope, group: panes, run: () => bench.toOther() },
     { id: 'tie', keys: 't', words: 'Tie the two frames shown, or untie', scope, group: panes, run: () => bench.toggleTie() },
-    { id: 'nudge-back', keys: '[', words: 'Nudge this pane a frame back against the other', scope, group: panes, repeats: true, run: () => bench.nudge(-1) },
-    { id: 'nudge-on', keys: ']', words: 'Nudge this pane a frame on against the other', scope, group: panes, repeats: true, run: () => bench.nudge(1) },
+    { id: 'nudge-back', keys: ['[', 'PageUp'], words: 'Nudge this pane a frame back against the other', scope, group: panes, repeats: true, run: () => bench.nudge(-1) },
+    { id: 'nudge-on', keys: [']', 'PageDown'], words: 'Nudge this pane a frame on against the other', scope, group: panes, repeats: true, run: () => bench.nudge(1) },
     { id: 'swap', keys: 'Shift+x', words: 'Swap the panes', scope, group: panes, run: () => transport.swap() },
     { id: 'single', keys: 's', words: 'One pane alone, or both', scope, group: panes, run: () => bench.toggleLayout() },
     { id: 'mirror', keys: 'm', words: 'Mirror this pane', scope, group: panes, run: () => bench.toggleMirror() },

@@ -67,7 +67,9 @@ function drawPictures(ctx: CanvasRenderingContext2D, width: number, axis: Axis, 
   ctx.fillStyle = colours.well
   ctx.fillRect(left, top, right - left, pictureHeight)
   if (!strip) return
-  const slot = (pictureHeight * strip.width) / strip.height
+  // Of a tall picture the middle, where the player is, so that the figure is large enough to be told.
+  const slot = Math.max((pictureHeight * strip.width) / strip.height, pictureHeight * 0.76)
+  const cut = Math.min(strip.height, (strip.width * pictureHeight) / slot)
   const zero = xOf(axis, 0)
   ctx.save()
   ctx.beginPath()
@@ -78,7 +80,7 @@ function drawPictures(ctx: CanvasRenderingContext2D, width: number, axis: Axis, 
     // The slot shows the frame on screen at its beginning, where the tie's rule stands.
     const frame = frameAt(frames, tickAt(lane, secondsOf(axis, Math.max(x, left))))
     const small = nearestSmall(strip.frames, frame)
-    ctx.drawImage(strip.picture, small * strip.width, 0, strip.width, strip.height, x, top, slot - 1, pictureHeight)
+    ctx.drawImage(strip.picture, small * strip.width, (strip.height - cut) * 0.48, strip.width, cut, x, top, slot - 1, pictureHeight)
   }
   ctx.restore()
 }

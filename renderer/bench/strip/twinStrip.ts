@@ -100,7 +100,8 @@ export class TwinStrip {
     this.#follow(stage.panes[0].clipId, stage.panes[1].clipId)
     if (stage.tie) this.#lastTie = stage.tie
     const lanes = this.#lanes()
-    this.#axis = this.#isWhole || !this.#axis ? fitted(lanes, this.#width) : this.#inPlace(this.#axis, lanes)
+    // While a strip is dragged against the other the scale stays under the hand.
+    this.#axis = !this.#axis || (this.#isWhole && this.#drag?.kind !== 'retie') ? fitted(lanes, this.#width) : this.#inPlace(this.#axis, lanes)
     this.#zeros = lanes.map((lane) => lane?.zero)
     const ticks = [stage.panes[0].tick, stage.panes[1].tick] as const
     const lead = lanes[stage.active]
@@ -247,6 +248,7 @@ export class TwinStrip {
   #up(): void {
     if (this.#drag?.kind === 'end') this.#bench.marks.endStep()
     this.#drag = null
+    this.#schedule()
   }
 
   #scrub(pane: PaneId, x: number): void {
