@@ -114,10 +114,17 @@ function useInputs() {
   const [settings, setSettings] = useState<Pick<Settings, 'inputDevice' | 'countInSeconds'>>({ inputDevice: '', countInSeconds: 3 })
   const refresh = useCallback(async () => setInputs((await listInputs()).filter(({ id }) => id !== 'default')), [])
   useEffect(() => {
-    void attempt(async () => setSettings(await desk.call('settings.get', {})))
+    const read = () => void attempt(async () => setSettings(await desk.call('settings.get', {})))
+    read()
     void refresh()
+    const stop = desk.listen((event) => {
+      if (event.type === 'changed' && event.what === 'settings') read()
+    })
     navigator.mediaDevices?.addEventListener('devicechange', refresh)
-    return () => navigator.mediaDevices?.removeEventListener('devicechange', refresh)
+    return () => {
+      stop()
+      navigator.mediaDevices?.removeEventListener('devicechange', refresh)
+    }
   }, [desk, refresh])
   const choose = (inputDevice: string) => {
     setSettings((old) => ({ ...old, inputDevice }))

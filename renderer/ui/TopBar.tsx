@@ -1,3 +1,4 @@
+import { useState } from 'react'
 import { goTo, rooms, useApp } from './appStore.ts'
 import { Button } from './Button.tsx'
 import { useSilence, useDesk, useLibrary } from './desk.tsx'
@@ -5,6 +6,7 @@ import { Warning } from './Field.tsx'
 import { JobsIndicator } from './Jobs.tsx'
 import { keyWords } from './keys.ts'
 import { Tabs } from './Tabs.tsx'
+import { LibraryDialog } from './LibraryDialog.tsx'
 import { setTheme } from './theme.ts'
 import { byteWords } from './words.ts'
 
@@ -25,6 +27,7 @@ export function TopBar({ onHelp }: { readonly onHelp: () => void }) {
   const desk = useDesk()
   const room = useApp((state) => state.room)
   const theme = useApp((state) => state.theme)
+  const [libraryOpen, setLibraryOpen] = useState(false)
   const info = useLibrary((library) => library.info)
   const silent = useSilence()
   const name = info?.folder.split(/[/\\]/).findLast((part) => part !== '') ?? ''
@@ -33,11 +36,16 @@ export function TopBar({ onHelp }: { readonly onHelp: () => void }) {
       <div className="top-bar-name"><Sign /><h1>Crossbearing</h1></div>
       <Tabs label="Rooms" tabs={rooms.map((one, i) => ({ ...one, keys: keyWords(roomKeys(i)).join(' ') }))} chosen={room} onChoose={goTo} />
       <div className="top-bar-right">
-        <span className="clip-text quiet library-name" title={info ? `${info.folder}, ${byteWords(info.bytes)}` : undefined}>{name ? `Library: ${name}` : ''}</span>
+        {name ? (
+          <Button look="plain" className="library-name" title={info ? `${info.folder}, ${byteWords(info.bytes)}` : undefined} onClick={() => setLibraryOpen(true)}>
+            <span className="clip-text">Library: {name}</span>
+          </Button>
+        ) : null}
         {silent ? <span className="no-contact" role="alert"><Warning />The desk does not answer; trying again</span> : <JobsIndicator />}
         <Button look="plain" onClick={() => setTheme(theme === 'dark' ? 'light' : 'dark', desk)}>{theme === 'dark' ? 'Light theme' : 'Dark theme'}</Button>
         <Button look="plain" onClick={onHelp}>Keys <kbd aria-hidden="true">?</kbd></Button>
       </div>
+      {libraryOpen ? <LibraryDialog onClose={() => setLibraryOpen(false)} /> : null}
     </header>
   )
 }

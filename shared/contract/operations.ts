@@ -74,6 +74,8 @@ export const operations = {
   'library.info': operation(none, libraryInfoSchema),
   /** Copies the whole library to a new folder or file that does not exist yet. */
   'library.backup': operation(z.object({ to: z.string() }), z.object({ path: z.string(), bytes: z.number() })),
+  /** Brings a backup back as a library of its own in a folder that does not exist yet or is empty; the open library stays as it is. */
+  'library.restore': operation(z.object({ from: z.string(), to: z.string() }), z.object({ path: z.string(), bytes: z.number() })),
   /** Looks for rows without files, files without rows, broken references; media hashes too where deep. */
   'library.check': operation(z.object({ deep: z.boolean() }), z.object({ sound: z.boolean(), findings: z.array(z.string()), swept: z.array(z.string()) })),
   'settings.get': operation(none, settingsSchema),

@@ -247,9 +247,12 @@ describe('check, sweep, backup', () => {
     })
     expect(readdirSync(folder.path).toSorted()).toEqual(['backup', 'library'])
     const clips = await desk.call('clip.list', {})
+    await expect(desk.call('library.restore', { from: to, to: join(folder.path, 'library', 'inside') })).rejects.toMatchObject({ fault: { kind: 'bad-input' } })
+    await expect(desk.call('library.restore', { from: to, to: 'restored' })).rejects.toMatchObject({ fault: { kind: 'bad-input' } })
+    expect(await desk.call('library.restore', { from: to, to: join(folder.path, 'restored') })).toEqual({ path: join(folder.path, 'restored'), bytes })
+    expect(await desk.call('clip.list', {})).toEqual(clips)
     await desk.close()
 
-    await restoreLibrary(to, join(folder.path, 'restored'))
     const restored = openFakeDesk(join(folder.path, 'restored'))
     expect(await restored.call('clip.list', {})).toEqual(clips)
     expect(await restored.call('library.check', { deep: true })).toEqual({ sound: true, findings: [], swept: [] })

@@ -1,7 +1,7 @@
 import { readdirSync, statSync } from 'node:fs'
 import { isAbsolute, join, relative, resolve } from 'node:path'
 import { DeskError } from '../../../shared/contract/errors.ts'
-import { backupLibrary } from '../../library/backup.ts'
+import { backupLibrary, restoreLibrary } from '../../library/backup.ts'
 import { checkLibrary } from '../../library/check.ts'
 import { schemaVersion } from '../../library/database.ts'
 import { getSettings, setSettings } from '../../library/settings.ts'
@@ -14,6 +14,18 @@ const folderBytes = (folder: string): number =>
     (sum, entry) => sum + (entry.isFile() ? (statSync(join(entry.parentPath, entry.name), { throwIfNoEntry: false })?.size ?? 0) : 0),
     0,
   )
+
+/** A folder named in full; a window has no current folder that a short name could mean. */
+function fullPath(given: string, what: string): string {
+  if (!isAbsolute(given))
+    throw new DeskError('bad-input', `${what} needs the full path of a folder.`, { where: given, remedy: 'Name it from the root of the disk on.' })
+  return resolve(given)
+}
+
+function isInside(folder: string, path: string): boolean {
+  const way = relative(folder, path)
+  return !way.startsWith('..') && !isAbsolute(way)
+}
 
 export function libraryOperations(context: DeskContext): Group<'library'> & Group<'settings'> {
   const { library, hub } = context
@@ -35,18 +47,19 @@ export function libraryOperations(context: DeskContext): Group<'library'> & Grou
       }
     },
     'library.backup': async ({ to }) => {
-      const path = resolve(to)
-      if (!isAbsolute(to))
-        throw new DeskError('bad-input', 'A backup needs the full path of a folder.', {
-          where: to,
-          remedy: 'Name it from the root of the disk on.',
-        })
-      if (!relative(layout.folder, path).startsWith('..') && !isAbsolute(relative(layout.folder, path)))
+      const path = fullPath(to, 'A backup')
+      if (isInside(layout.folder, path))
         throw new DeskError('bad-input', 'A backup cannot lie inside the library itself.', {
           where: to,
           remedy: 'Choose a folder outside it, best on another disk.',
         })
       return { path, bytes: await backupLibrary(db, layout, path) }
+    },
+    'library.restore': async ({ from, to }) => {
+      const path = fullPath(to, 'A restored library')
+      if (isInside(layout.folder, path))
+        throw new DeskError('bad-input', 'A library cannot lie inside the one that is open.', { where: to, remedy: 'Choose a folder outside it.' })
+      return { path, bytes: await restoreLibrary(fullPath(from, 'The backup'), path) }
     },
     'library.check': ({ deep }) => checkLibrary(db, layout, { deep, keepIncoming: () => neededIncoming(db) }),
     'settings.get': () => getSettings(db),
