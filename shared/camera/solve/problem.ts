@@ -9,13 +9,12 @@ import {
 } from './priors.ts'
 import { aimTerm, ballTerm, horizonTerm, knownPlace, knownShared, lineTerm, pictureTerm, rodTerm } from './terms.ts'
 
-/** A length that stays through the swing: what it is, its shared number, and what is known of it. */
+/** A length that stays through the swing: what it is and its shared number. */
 interface Rod {
   readonly ends: readonly [PointName, PointName]
   readonly shared: number
-  readonly mean: number
-  readonly meanSigma: number
-  readonly sigma: number
+  /** How far it changes through the swing, as a share. */
+  readonly relative: number
 }
 
 /** The whole of what is to be fitted, as terms over numbered points and shared numbers. */
@@ -115,18 +114,18 @@ export function buildProblem(input: SolveInput): SolveProblem {
   const clubUsed = pickClub(input)
   if (clubUsed) {
     const { mean, sigma } = clubMean(input, clubUsed)
-    rods.push({ ends: clubUsed, shared: shared(mean, sigma), mean, meanSigma: sigma, sigma: clubBendSigma })
+    rods.push({ ends: clubUsed, shared: shared(mean, sigma), relative: clubBendSigma / mean })
   }
   if (!alone)
     for (const ends of limbs) {
       const count = numbers.filter((n) => ends.every((e) => n.has(e))).length
       // One set of marks is off in the same way for long: many instants say little more than a few.
-      if (count >= 4) rods.push({ ends, shared: shared(0.32, 0.12), mean: 0.32, meanSigma: 0.12, sigma: limbSigma * Math.sqrt(count / 4) })
+      if (count >= 4) rods.push({ ends, shared: shared(0.32, 0.12), relative: (limbSigma / 0.32) * Math.sqrt(count / 4) })
     }
   for (const rod of rods)
     for (const here of numbers) {
       const [a, b] = rod.ends.map((e) => here.get(e))
-      if (a !== undefined && b !== undefined) terms.push(rodTerm(a, b, rod.shared, rod.sigma))
+      if (a !== undefined && b !== undefined) terms.push(rodTerm(a, b, rod.shared, rod.relative))
     }
 
   const address = numbers[0]!

@@ -92,18 +92,22 @@ export function pictureTerm(poses: readonly Pose[], view: number, point: number,
   }
 }
 
-/** Two points a length apart that is itself a shared number. */
-export function rodTerm(a: number, b: number, length: number, sigma: number): Term {
+/**
+ * Two points a length apart that is itself a shared number. Its misfit is relative: in metres, lengths that do not
+ * quite stay would be had more cheaply by shrinking the whole scene.
+ * @param relative how far, as a share, the length changes beyond the marks' own errors
+ */
+export function rodTerm(a: number, b: number, length: number, relative: number): Term {
   return {
     size: 1, shared: [length], points: [a, b], huber: slip,
     evaluate: (g, p, r, js, jp) => {
       const d = [0, 1, 2].map((i) => p[3 * b + i]! - p[3 * a + i]!)
       const size = Math.hypot(...d)
-      if (!(size > 1e-6)) return false
-      r[0] = (size - g[length]!) / sigma
-      js[0] = -1 / sigma
+      if (!(size > 1e-6) || !(g[length]! > 1e-3)) return false
+      r[0] = Math.log(size / g[length]!) / relative
+      js[0] = -1 / (g[length]! * relative)
       for (let i = 0; i < 3; i++) {
-        jp[3 + i] = d[i]! / (size * sigma)
+        jp[3 + i] = d[i]! / (size * size * relative)
         jp[i] = -jp[3 + i]!
       }
       return true
