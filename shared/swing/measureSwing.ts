@@ -120,7 +120,8 @@ const results = (positions: Positions): PositionResults =>
 /** The views that a measure is read in, and the name that its result carries. */
 function readings(m: Measure, swing: Swing): { view: SwingView; label: ViewName | null }[] {
   const first = swing.views[0]!
-  if (m.views === 'both') return [{ view: first, label: null }]
+  // One view down the line gives some of them under assumptions, and says so.
+  if (m.views === 'both') return [{ view: first, label: swing.views.length === 1 && first.name === 'down-the-line' ? first.name : null }]
   if (m.views === 'swing')
     return swing.file.sameSwing ? [{ view: first, label: swing.views.length === 2 ? null : first.name }] : swing.views.map((view) => ({ view, label: view.name }))
   return swing.views.filter((v) => m.views.includes(v.name)).map((view) => ({ view, label: view.name }))

@@ -5,6 +5,7 @@ import { directionless, positionAt, type Measure, type MeasureText, type Outcome
 import { gapAt, isMissing, missing, once, placeInSpace, spaceAt, spaceMissing, type Missing, type Position, type SpacePoint, type Swing } from '../reading.ts'
 import { shaftPoints, type ShaftPoints } from '../shaft.ts'
 import { carryToLevel, slopeOf, turnAxis } from '../shaftAtLevel.ts'
+import { isAlong, readAlone, type AloneAngle } from './spaceAlone.ts'
 import type { SwingView } from '../viewOf.ts'
 
 const degrees = 180 / Math.PI
@@ -29,10 +30,11 @@ const basisOf = (swing: Swing, shaft: ShaftPoints, what: string): string =>
   `${shaft.tail} to ${shaft.tip} triangulated from both views; ${swing.solved.basis}; clocks within ${swing.file.syncSigmaS} s; ${what}`
 
 /** An angle of the shaft at one position. */
-function shaftAngle(text: MeasureText, at: readonly PositionName[], angle: (d: Vec3) => number): Measure {
+function shaftAngle(text: MeasureText, at: readonly PositionName[], angle: (d: Vec3) => number, alone: AloneAngle): Measure {
   return {
     ...text, views: 'both', at,
     read: (swing, view, name) => {
+      if (name === 'top' && isAlong(swing)) return readAlone(swing, alone, 'top')
       const shaft = shaftOf(swing)
       if (isMissing(shaft)) return shaft
       const p = positionAt(swing, view.name, name as PositionName)
@@ -225,16 +227,17 @@ export const spaceMeasures: readonly Measure[] = [
   shaftAngle({
     id: 'shaft-azimuth', unit: 'deg', plane: `horizontal, ${world}`, sign: '0 along the target line, positive across the line (head toward the ball\'s side), negative laid off',
     definition: 'Where the shaft, butt to head, points seen from above.', formula: 'atan2(dZ, dX) from butt to head',
-  }, ['top'], (d) => Math.atan2(d[2], d[0]) * degrees),
+  }, ['top'], (d) => Math.atan2(d[2], d[0]) * degrees, 'azimuth'),
   shaftAngle({
     id: 'shaft-elevation', unit: 'deg', plane: `vertical through the shaft, ${world}`, sign: '0 level, positive with the head above the butt',
     definition: 'How far the shaft points above the level.', formula: 'atan2(dY, hypot(dX, dZ)) from butt to head',
-  }, shaftPositions, (d) => Math.atan2(d[1], Math.hypot(d[0], d[2])) * degrees),
+  }, shaftPositions, (d) => Math.atan2(d[1], Math.hypot(d[0], d[2])) * degrees, 'elevation'),
   {
     id: 'shaft-short-of-level', views: 'both', at: ['top'], unit: 'deg', plane: 'the plane the shaft moves in before the top', sign: 'positive short of level, negative past it',
     definition: 'How much farther the shaft would have to turn, the way it is turning, to be level.',
     formula: 'least turn about the axis of the last 70 degrees of its turn that brings its elevation to 0',
     read: (swing, view, at) => {
+      if (isAlong(swing)) return readAlone(swing, 'short', 'top')
       const l = levelled(swing, view, at as PositionName)
       return isMissing(l) ? l : { value: l.short, basis: l.basis }
     },
@@ -244,6 +247,7 @@ export const spaceMeasures: readonly Measure[] = [
     definition: 'The azimuth that the shaft would have if it were carried on (or back) to level along the plane it moves in.',
     formula: 'atan2(dZ, dX) after the turn of shaft-short-of-level',
     read: (swing, view, at) => {
+      if (isAlong(swing)) return readAlone(swing, 'azimuthAtLevel', 'top')
       const l = levelled(swing, view, at as PositionName)
       return isMissing(l) ? l : { value: l.azimuth, basis: l.basis }
     },
@@ -252,7 +256,7 @@ export const spaceMeasures: readonly Measure[] = [
     id: 'shaft-plane-slope', views: 'both', at: ['address', 'top', 'lead-arm-level-down', 'shaft-level-down'], unit: 'deg', plane: world, sign: '0 flat, 90 upright',
     definition: 'The slope of the plane the shaft moves in: before the top, and about the instant on the way down. At address, where it is still, the slope of the plane through the shaft along the target line.',
     formula: 'angle between the axis of the shaft\'s turn and the vertical; at address atan2(-dY, dZ) from butt to head',
-    read: (swing, view, at) => planeSlope(swing, view, at as PositionName),
+    read: (swing, view, at) => (at === 'top' && isAlong(swing) ? readAlone(swing, 'slope', 'top') : planeSlope(swing, view, at as PositionName)),
   },
   turnOf('shoulder-turn', 'Shoulder'),
   turnOf('hip-turn', 'Hip'),
