@@ -1,5 +1,5 @@
 import { copyAcross, acrossPictures, spanFrom, spanKind, withEnd } from '../../shared/markup/copy.ts'
-import { History } from '../../shared/markup/history.ts'
+import { History, redoNext, undoNewest } from '../../shared/markup/history.ts'
 import { inks, type Mark } from '../../shared/markup/mark.ts'
 import { movedBy } from '../../shared/markup/tools/handles.ts'
 import { otherOf } from '../../shared/walkthrough/commands.ts'
@@ -8,10 +8,16 @@ import type { PaneId } from '../../shared/walkthrough/stage.ts'
 import type { Bench } from './bench.ts'
 import type { MarkStyle, SpanKind } from './benchState.ts'
 
+/** Records of another table, whose steps undo takes back in turn with those of the marks. */
+export interface Beside {
+  history(): Pick<History<never>, 'canUndo' | 'canRedo' | 'lastTurn' | 'nextTurn' | 'undo' | 'redo' | 'close'>
+}
+
 /** The marks on the Bench: what the coach does to them, with undo; each change is an event of the stage and goes to disk. */
 export class BenchMarks {
   readonly #bench: Bench
   #history: History<Mark>
+  #beside: Beside | null = null
 
   constructor(bench: Bench) {
     this.#bench = bench
@@ -31,8 +37,19 @@ export class BenchMarks {
     this.#history = history
     this.tellHistory()
   }
+  /** Has undo and redo run through another table too, until the returned function is called. */
+  runBeside(beside: Beside): () => void {
+    this.#beside = beside
+    return () => {
+      if (this.#beside === beside) this.#beside = null
+    }
+  }
+  get #all(): readonly ReturnType<Beside['history']>[] {
+    return this.#beside ? [this.#history, this.#beside.history()] : [this.#history]
+  }
   tellHistory(): void {
-    const { canUndo, canRedo } = this.#history
+    const canUndo = this.#all.some((history) => history.canUndo)
+    const canRedo = this.#all.some((history) => history.canRedo)
     const before = this.#bench.state.getState()
     if (before.canUndo !== canUndo || before.canRedo !== canRedo) this.#bench.state.setState({ canUndo, canRedo })
   }
@@ -53,11 +70,11 @@ export class BenchMarks {
     this.tellHistory()
   }
   undo(): void {
-    this.#history.undo()
+    undoNewest(this.#all)
     this.tellHistory()
   }
   redo(): void {
-    this.#history.redo()
+    redoNext(this.#all)
     this.tellHistory()
   }
   get selected(): Mark | null {

@@ -16,20 +16,20 @@ const retry = 4000
  * Puts changes of the marks on disk: the first one at once, what follows gathered every 300 ms, in order and never two at
  * a time. What the desk refuses is kept and tried again.
  */
-export class MarksSaver {
-  readonly #apply: (diff: RecordsDiff<Mark>) => Promise<unknown>
+export class MarksSaver<R = Mark> {
+  readonly #apply: (diff: RecordsDiff<R>) => Promise<unknown>
   readonly #tell: (saving: Saving) => void
-  #pending: RecordsDiff<Mark> = emptyDiff()
+  #pending: RecordsDiff<R> = emptyDiff()
   #timer: ReturnType<typeof setTimeout> | null = null
   #running: Promise<void> | null = null
   #lastAt = -Infinity
 
-  constructor(apply: (diff: RecordsDiff<Mark>) => Promise<unknown>, tell: (saving: Saving) => void) {
+  constructor(apply: (diff: RecordsDiff<R>) => Promise<unknown>, tell: (saving: Saving) => void) {
     this.#apply = apply
     this.#tell = tell
   }
 
-  add(diff: RecordsDiff<Mark>): void {
+  add(diff: RecordsDiff<R>): void {
     this.#pending = squash(this.#pending, diff)
     this.#tell({ state: 'waiting', error: null })
     if (!this.#timer && !this.#running) this.#plan(Math.max(0, this.#lastAt + pause - performance.now()))
