@@ -34,8 +34,8 @@ export function TransportBar() {
         </span>
       </div>
       <div className="bar-group">
-        <ToolButton pressed={loopStart !== null} onClick={() => bench.loopIn()} aria-label="Loop from this frame" keys="I">Loop</ToolButton>
-        <ToolButton onClick={() => bench.loopOut()} aria-label="Loop to this frame" keys="O">to</ToolButton>
+        <ToolButton pressed={loopStart !== null} onClick={() => bench.loopIn()} keys="I"><span>Loop<span className="unseen"> from this frame</span></span></ToolButton>
+        <ToolButton onClick={() => bench.loopOut()} keys="O"><span><span className="unseen">Loop </span>to<span className="unseen"> this frame</span></span></ToolButton>
         {loop || loopStart ? <ToolButton onClick={() => bench.clearLoop()} keys="U">No loop</ToolButton> : null}
       </div>
       <div className="bar-group">

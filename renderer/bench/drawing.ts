@@ -44,6 +44,12 @@ export class Drawing {
   get pane(): PaneId | null { return this.#begun?.pane ?? null }
   get fine(): Fine | null { return this.#fine }
 
+  /** Has the magnifier look at a place, or close: what else is placed by hand uses it too. */
+  look(fine: Fine | null): void {
+    this.#fine = fine
+    this.onFine()
+  }
+
   /** A press on a pane. False where the tool wants nothing of it. */
   down(pane: PaneId, at: ImagePoint, constrain: boolean): boolean {
     if (this.#begun === null || !this.#run.isBusy) {
@@ -53,6 +59,14 @@ export class Drawing {
     }
     this.#feed({ type: 'down', at, constrain })
     return this.#run.isBusy
+  }
+
+  /** Whether a press here would take hold of a mark. */
+  isOver(pane: PaneId, at: ImagePoint): boolean {
+    if (this.#bench.state.getState().tool !== 'select') return false
+    const blank = this.#blank(pane)
+    const context = blank && this.#context(pane, blank)
+    return context ? toolRun('select').next({ type: 'down', at, constrain: false }, context).run.isBusy : false
   }
 
   move(at: ImagePoint, constrain: boolean): void {

@@ -70,9 +70,11 @@ export class Opening {
     const history = kept && isEmpty(diffBetween(textOf(kept.table), textOf(marks))) ? kept : bench.marks.newHistory(marks)
     this.#histories.set(key, history)
     bench.clearLoop()
+    const stays: PaneId = swing ? 0 : before.active
+    const active: PaneId = clipIds[stays] !== null ? stays : clipIds[0] !== null ? 0 : 1
     // One clip alone has the whole stage.
     const layout = clipIds[0] !== null && clipIds[1] !== null ? 'twin' : 'single'
-    bench.dispatch([{ type: 'stage', stage: { ...emptyStage, layout, panes: [paneWith(0), paneWith(1)], tie, marks: history.table, active: clipIds[before.active] === null ? 0 : before.active } }])
+    bench.dispatch([{ type: 'stage', stage: { ...emptyStage, layout, panes: [paneWith(0), paneWith(1)], tie, marks: history.table, active } }])
     bench.marks.useHistory(history)
     bench.state.setState({ opening: null, swing, selected: null, writing: null, palette: null })
   }
@@ -85,36 +87,33 @@ const stageClipOf = ({ id, view, handedness, width, height, frames, captureRate,
 /** Records as text, so that two loadings of the same marks compare as the same. */
 const textOf = (marks: Marks): Record<string, string> => Object.fromEntries(Object.entries(marks).map(([id, mark]) => [id, JSON.stringify(Object.entries(mark).toSorted())]))
 
-/** Keeps a swing's tie on disk as the coach changes it. */
+/** Keeps a swing's tie on disk as the coach changes it, 300 ms after the last change or when told to stop. */
 export function keepTie(bench: Bench): () => void {
-  let timer: ReturnType<typeof setTimeout> | null = null
+  let waiting: { readonly swing: Swing; readonly timer: ReturnType<typeof setTimeout> } | null = null
   const save = (): void => {
-    timer = null
-    const { swing } = bench.state.getState()
-    const { tie, panes } = bench.store.stage
-    if (!swing) return
-    // The panes may have been swapped: a swing keeps its own left and right.
-    const isSwapped = panes[0].clipId === swing.rightClipId && panes[0].clipId !== swing.leftClipId
-    const kept = tie && isSwapped ? { left: tie.right, right: tie.left } : tie
-    if (JSON.stringify(kept) === JSON.stringify(swing.tie)) return
-    const { createdAt: _, ...rest } = { ...swing, tie: kept }
-    bench.desk.call('swing.save', rest).then(
+    if (!waiting) return
+    const { createdAt: _, ...swing } = waiting.swing
+    clearTimeout(waiting.timer)
+    waiting = null
+    bench.desk.call('swing.save', swing).then(
       (saved) => {
         if (bench.state.getState().swing?.id === saved.id) bench.state.setState({ swing: saved })
       },
       (error: unknown) => bench.state.setState({ fault: faultOf(error) }),
     )
   }
-  const stop = bench.store.listen((_, event) => {
-    if (event.type !== 'tie') return
-    if (timer) clearTimeout(timer)
-    timer = setTimeout(save, 300)
+  const stop = bench.store.listen((_, event, { tie, panes }) => {
+    // Another pair comes onto the panes: the tie of the one before it does not wait.
+    if (event.type === 'stage') return save()
+    const { swing } = bench.state.getState()
+    if (event.type !== 'tie' || !swing) return
+    if (waiting) clearTimeout(waiting.timer)
+    // The panes may have been swapped: a swing keeps its own left and right.
+    const isSwapped = panes[0].clipId === swing.rightClipId && panes[0].clipId !== swing.leftClipId
+    waiting = { swing: { ...swing, tie: tie && isSwapped ? { left: tie.right, right: tie.left } : tie }, timer: setTimeout(save, 300) }
   })
   return () => {
     stop()
-    if (timer) {
-      clearTimeout(timer)
-      save()
-    }
+    save()
   }
 }

@@ -155,6 +155,13 @@ export class StagePointer {
       drag.x = event.clientX
       drag.y = event.clientY
     } else if (this.#drawing.isBusy && this.#drawing.pane !== null) this.#drawThrough(moves, this.#drawing.pane)
+    else if (!drag) this.#hover(event)
+  }
+
+  #hover(event: PointerEvent): void {
+    const hit = this.#bench.view?.hit(event.clientX, event.clientY)
+    const cursor = this.holdsPan ? 'grab' : hit && this.#drawing.isOver(hit.pane, hit.at) ? 'move' : ''
+    if (this.#host.style.cursor !== cursor) this.#host.style.cursor = cursor
   }
 
   /** A path drawn by hand keeps every point the pointer told of; other shapes need the last one only. */

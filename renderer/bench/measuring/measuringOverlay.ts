@@ -1,0 +1,108 @@
+import { apply } from '../../../shared/geometry/affine.ts'
+import type { GuideRecord } from '../../../shared/contract/digitising.ts'
+import type { ImagePoint } from '../../../shared/geometry/vec.ts'
+import { drawPoints, type FramePoints } from '../../../shared/picture/drawPoints.ts'
+import { unitOf } from '../../../shared/picture/drawInstant.ts'
+import { haloColour, inkColours } from '../../../shared/picture/palette.ts'
+import { landmarksOn } from '../../../shared/swing/digitised.ts'
+import type { PaneId } from '../../../shared/walkthrough/stage.ts'
+import type { Measuring } from './measuring.ts'
+
+/** Draws points, the lines between them, and guides over the panes. Drawn when something of it changed, at most once a frame. */
+export class MeasuringOverlay {
+  readonly #measuring: Measuring
+  readonly #host: HTMLElement
+  readonly #canvas = document.createElement('canvas')
+  readonly #stops: (() => void)[]
+  #parts: readonly unknown[] = []
+
+  constructor(host: HTMLElement, measuring: Measuring) {
+    this.#host = host
+    this.#measuring = measuring
+    Object.assign(this.#canvas.style, { position: 'absolute', inset: '0', width: '100%', height: '100%', pointerEvents: 'none' })
+    this.#canvas.dataset.layer = 'points'
+    host.append(this.#canvas)
+    this.#stops = [measuring.bench.onFrame(() => this.draw()), measuring.state.subscribe(() => this.draw())]
+  }
+
+  dispose(): void {
+    for (const stop of this.#stops) stop()
+    this.#canvas.remove()
+  }
+
+  draw(): void {
+    const { isShown, table, chosen, repeat, task } = this.#measuring.state.getState()
+    const { bench } = this.#measuring
+    const panes = isShown ? ([0, 1] as const).flatMap((pane) => {
+      const place = bench.view?.place(pane)
+      const clip = bench.clip(pane)
+      return place && clip ? [{ pane, place, clip, tick: this.#measuring.tickShown(pane)! }] : []
+    }) : []
+    const { clientWidth, clientHeight } = this.#host
+    const parts = [table, chosen, repeat, task, clientWidth, clientHeight, devicePixelRatio, isShown,
+      ...panes.flatMap(({ pane, clip, tick, place: { rect, toHost } }) => [pane, clip.id, tick, rect.x, rect.y, rect.width, rect.height, toHost.a, toHost.d, toHost.e, toHost.f])]
+    if (parts.length === this.#parts.length && parts.every((part, i) => part === this.#parts[i])) return
+    this.#parts = parts
+    const ratio = devicePixelRatio
+    const [width, height] = [Math.round(clientWidth * ratio), Math.round(clientHeight * ratio)]
+    const canvas = this.#canvas
+    const ctx = canvas.getContext('2d')!
+    if (canvas.width !== width || canvas.height !== height) {
+      canvas.width = width
+      canvas.height = height
+    }
+    ctx.setTransform(1, 0, 0, 1, 0, 0)
+    ctx.clearRect(0, 0, width, height)
+    const unit = unitOf(bench.stageSize())
+    for (const { pane, clip, tick, place } of panes) {
+      ctx.save()
+      ctx.setTransform(ratio, 0, 0, ratio, 0, 0)
+      ctx.beginPath()
+      ctx.rect(place.rect.x, place.rect.y, place.rect.width, place.rect.height)
+      ctx.clip()
+      for (const record of Object.values(table)) if (record.kind === 'guide' && record.clipId === clip.id) this.#guide(ctx, record, place.toHost, record.id === chosen)
+      this.#making(ctx, pane, place.toHost)
+      const points: Partial<Record<string, ImagePoint>> = {}
+      for (const [name, record] of Object.entries(landmarksOn(table, clip.id, tick)))
+        // What is being placed again is out of sight, so that the eye is not led by it.
+        if (!(repeat && repeat.clipId === clip.id && repeat.tick === tick && repeat.point === name)) points[name] = record.at
+      const own = chosen === null ? undefined : table[chosen]
+      drawPoints(ctx, points as FramePoints, { transform: place.toHost, rect: place.rect, unit }, own?.kind === 'landmark' && own.clipId === clip.id && own.tick === tick ? own.point : null)
+      ctx.restore()
+    }
+  }
+
+  #guide(ctx: CanvasRenderingContext2D, guide: GuideRecord, toHost: Parameters<typeof apply>[0], isChosen: boolean): void {
+    const [a, b] = guide.ends.map((end) => apply(toHost, end)) as [readonly [number, number], readonly [number, number]]
+    ctx.setLineDash(guide.name === 'ball' || guide.name === 'known' ? [] : [7, 5])
+    for (const [width, colour] of [[isChosen ? 4.5 : 3, haloColour], [isChosen ? 2 : 1.25, inkColours.plain]] as const) {
+      ctx.lineWidth = width
+      ctx.strokeStyle = colour
+      ctx.beginPath()
+      ctx.moveTo(a[0], a[1])
+      ctx.lineTo(b[0], b[1])
+      ctx.stroke()
+    }
+    ctx.setLineDash([])
+    for (const end of [a, b]) this.#cross(ctx, end)
+  }
+
+  /** The first end of a guide in the making. */
+  #making(ctx: CanvasRenderingContext2D, pane: PaneId, toHost: Parameters<typeof apply>[0]): void {
+    const { task } = this.#measuring.state.getState()
+    if (task?.kind === 'guide' && task.first && this.#measuring.bench.clip(pane)?.id === task.clipId) this.#cross(ctx, apply(toHost, task.first))
+  }
+
+  #cross(ctx: CanvasRenderingContext2D, [x, y]: readonly [number, number]): void {
+    for (const [width, colour] of [[3.5, haloColour], [1.5, inkColours.plain]] as const) {
+      ctx.lineWidth = width
+      ctx.strokeStyle = colour
+      ctx.beginPath()
+      ctx.moveTo(x - 5, y - 5)
+      ctx.lineTo(x + 5, y + 5)
+      ctx.moveTo(x + 5, y - 5)
+      ctx.lineTo(x - 5, y + 5)
+      ctx.stroke()
+    }
+  }
+}
