@@ -25,7 +25,11 @@ export const selectTool: Tool<SelectState> = {
   reduce(state, input, context) {
     if (input.type === 'words') return { state, effects: [] }
     if (input.type === 'key') return input.key === 'Escape' && state.kind !== 'idle' ? { state: idle, effects: givenUp } : { state, effects: [] }
-    if (input.type === 'down') return pressed(input.at, context)
+    if (input.type === 'down') {
+      const step = pressed(input.at, context)
+      // A second press without a release (another finger) gives up the drag that was under way.
+      return state.kind === 'idle' ? step : { state: step.state, effects: [...givenUp, ...step.effects] }
+    }
     if (state.kind === 'idle') return { state, effects: [] }
     const { mark, handle, from } = state
     if (!state.moved && distance2(from, input.at) < context.reach * 0.35)
