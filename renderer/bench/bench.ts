@@ -168,6 +168,15 @@ export class Bench {
     this.setLoop(pane, loopOf(clip, first, this.frame(pane)))
     this.state.setState({ loopStart: null })
   }
+  /** Moves one end of a pane's loop to a frame; the other end stays at least a frame away. */
+  setLoopEnd(pane: PaneId, end: 'from' | 'to', frame: number): void {
+    const clip = this.clip(pane)
+    const loop = this.transport.state.getState().loops[pane]
+    if (!clip || !loop) return
+    const [first, last] = [frameAt(clip.frames, loop.from), frameAt(clip.frames, loop.to - 1)]
+    const next = end === 'from' ? loopOf(clip, Math.min(frame, last), last) : loopOf(clip, first, Math.max(frame, first))
+    if (next && (next.from !== loop.from || next.to !== loop.to)) this.setLoop(pane, next)
+  }
   clearLoop(): void {
     this.state.setState({ loopStart: null })
     for (const pane of [0, 1] as const) this.transport.setLoop(pane, null)

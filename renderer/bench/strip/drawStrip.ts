@@ -136,7 +136,9 @@ export function drawMoving(ctx: CanvasRenderingContext2D, width: number, axis: A
   for (const { pane, lane } of lanes) {
     const loop = loops[pane]
     if (!loop) continue
-    const [from, to] = [xOf(axis, secondsAt(lane, loop.from)), xOf(axis, secondsAt(lane, loop.to))]
+    const { ticks: starts, endTick } = lane.clip.frames
+    const [from, to] = [Math.max(loop.from, starts[0]!), Math.min(loop.to, endTick)].map((tick) => xOf(axis, secondsAt(lane, tick))) as [number, number]
+    if (to <= from) continue
     ctx.fillStyle = colours.accent
     ctx.globalAlpha = 0.22
     ctx.fillRect(from, laneTop(pane), to - from, pictureHeight)

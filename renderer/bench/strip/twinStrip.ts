@@ -12,6 +12,7 @@ type Drag =
   | { readonly kind: 'scrub'; readonly pane: PaneId }
   | { readonly kind: 'retie'; readonly pane: PaneId; readonly fromX: number; readonly lag: number }
   | { readonly kind: 'pan'; x: number }
+  | { readonly kind: 'loop'; readonly pane: PaneId; readonly end: 'from' | 'to' }
   | { readonly kind: 'end'; readonly bar: Bar; readonly end: 'from' | 'to' }
 
 /**
@@ -217,21 +218,38 @@ export class TwinStrip {
       this.#drag = { kind: 'retie', pane, fromX: x, lag }
       return
     }
+    const loopEnd = this.#loopEndAt(pane, x)
+    if (loopEnd) {
+      this.#drag = { kind: 'loop', pane, end: loopEnd }
+      return
+    }
     this.#drag = { kind: 'scrub', pane }
     this.#scrub(pane, x)
+  }
+
+  /** The end of a pane's loop that is drawn under a pixel. */
+  #loopEndAt(pane: PaneId, x: number): 'from' | 'to' | null {
+    const loop = this.#bench.transport.state.getState().loops[pane]
+    const lane = this.#lanes()[pane]
+    if (!loop || !lane || !this.#axis) return null
+    const axis = this.#axis
+    return (['from', 'to'] as const).find((end) => Math.abs(xOf(axis, secondsAt(lane, loop[end])) - x) < 4) ?? null
   }
 
   #move(event: PointerEvent): void {
     const drag = this.#drag
     const axis = this.#axis
     const x = event.offsetX
-    this.#moving.style.cursor = event.altKey && event.offsetY > rulerHeight ? 'ew-resize' : event.offsetY < rulerHeight ? 'grab' : 'default'
+    this.#moving.style.cursor = (event.altKey && event.offsetY > rulerHeight) || this.#loopEndAt(event.offsetY < laneTop(1) ? 0 : 1, x) ? 'ew-resize' : event.offsetY < rulerHeight ? 'grab' : 'default'
     if (!drag || !axis) return
     if (drag.kind === 'scrub') this.#scrub(drag.pane, x)
     else if (drag.kind === 'pan') {
       this.#axis = panned(axis, this.#lanes(), this.#width, drag.x - x)
       drag.x = x
       this.#schedule()
+    } else if (drag.kind === 'loop') {
+      const lane = this.#lanes()[drag.pane]
+      if (lane) this.#bench.setLoopEnd(drag.pane, drag.end, frameAt(lane.clip.frames, tickAt(lane, secondsOf(axis, x))))
     } else if (drag.kind === 'retie') {
       const moved = (x - drag.fromX) * axis.perPx
       // A strip drawn to the right happens later by that much.
