@@ -13,6 +13,7 @@ import { benchKeys, type Hands } from './benchKeys.ts'
 import { Drawing } from './drawing.ts'
 import { Facts } from './Facts.tsx'
 import { MarkList } from './MarkList.tsx'
+import { MeasuringRoom } from './measuring/index.tsx'
 import { keepTie, Opening } from './opening.ts'
 import { BenchOverlay } from './overlay.ts'
 import { DockedPalette, PointerPalette } from './Palette.tsx'
@@ -64,6 +65,7 @@ function Room({ recorder: Recorder }: { readonly recorder: Recorder }) {
       <Stage />
       <TransportBar />
       <StripRow />
+      <MeasuringRoom />
       <aside className="bench-side" aria-label="Clips and marks">
         {words ? <p className="quiet" role="status">{words}</p> : null}
         {fault ? <p className="not-saved" role="alert"><Warning /><span>{fault.message} {fault.remedy}</span><Button onClick={() => bench.state.setState({ fault: null })}>Dismiss</Button></p> : null}

@@ -1,0 +1,149 @@
+import { useEffect } from 'react'
+import { positionNames, type PointName } from '../../../shared/contract/pointsFile.ts'
+import { clickSigma } from '../../../shared/swing/clickError.ts'
+import { pointTitle, positionTitle } from '../../../shared/swing/digitised.ts'
+import { measureTitle } from '../../../shared/swing/measureWords.ts'
+import { isPlaced, type Choice } from '../../../shared/swing/plan.ts'
+import { placingOrder } from '../../../shared/swing/placing.ts'
+import { measures } from '../../../shared/swing/registry.ts'
+import { frameAt } from '../../../shared/walkthrough/motion.ts'
+import { Button } from '../../ui/Button.tsx'
+import { useBench, useParts } from '../benchContext.tsx'
+import { useMeasuring, useMeasuringParts } from './measuringContext.tsx'
+import { positionDigit } from './measuringKeys.ts'
+import { capital } from './placer.ts'
+
+/** What to measure, and the points it needs: those that are placed, and what is still missing. */
+export function PlacingPanel() {
+  const { measuring, placer } = useMeasuringParts()
+  const task = useMeasuring((state) => state.task)
+  const table = useMeasuring((state) => state.table)
+  const outcome = useMeasuring((state) => state.outcome)
+  // A position that was set or found since changes what is to be placed.
+  useEffect(() => placer.replan(), [placer, table, outcome])
+  const value = task?.kind === 'plan' ? `${task.choice.kind}:${task.choice.kind === 'measure' ? task.choice.id : task.choice.name}` : task?.kind === 'follow' ? `follow:${task.point}` : ''
+  const choose = (chosen: string): void => {
+    const [kind, what] = chosen.split(':') as [string, string]
+    if (kind === '') placer.stop()
+    else if (kind === 'follow') placer.follow(what as PointName, 1)
+    else placer.choose((kind === 'measure' ? { kind, id: what } : { kind, name: what }) as Choice)
+  }
+  return (
+    <section className="placing" aria-label="Placing points">
+      <select aria-label="What to measure" value={value} onChange={(event) => { choose(event.target.value); event.target.blur() }}>
+        <option value="">Choose what to measure</option>
+        <optgroup label="All that is read at a position">
+          {positionNames.map((name) => <option key={name} value={`position:${name}`}>{capital(positionTitle(name))}</option>)}
+        </optgroup>
+        <optgroup label="One measure">
+          {measures.filter(({ views }) => views !== 'both').map(({ id }) => <option key={id} value={`measure:${id}`}>{measureTitle(id)}</option>)}
+        </optgroup>
+        <optgroup label="From both views together">
+          {measures.filter(({ views }) => views === 'both').map(({ id }) => <option key={id} value={`measure:${id}`}>{measureTitle(id)}</option>)}
+        </optgroup>
+        <optgroup label="One point, frame after frame">
+          {placingOrder.map((point) => <option key={point} value={`follow:${point}`}>{capital(pointTitle(point))}</option>)}
+        </optgroup>
+      </select>
+      {task?.kind === 'plan' ? <Steps /> : null}
+      {task?.kind === 'follow' ? <Follow point={task.point} every={task.every} /> : null}
+      {task && task.kind !== 'guide' ? <Hand /> : null}
+      {task ? null : <p className="quiet small">{Object.keys(table).length === 0 ? 'Choose a measure or a position; its points are then asked for one after another.' : `${pointsIn(measuring.table)} points placed.`}</p>}
+    </section>
+  )
+}
+
+const pointsIn = (table: object): number => Object.values(table as Record<string, { kind: string }>).filter(({ kind }) => kind === 'landmark').length
+
+function Steps() {
+  const { measuring, placer } = useMeasuringParts()
+  const task = useMeasuring((state) => state.task)
+  const table = useMeasuring((state) => state.table)
+  if (task?.kind !== 'plan') return null
+  const { steps, unset } = task.plan
+  const done = steps.filter((step) => isPlaced(step, table)).length
+  const groups = new Map<string, { title: string; items: number[] }>()
+  steps.forEach((step, i) => {
+    const clip = measuring.clipOf(step.clipId)
+    const key = `${step.clipId} ${step.tick}`
+    const frame = clip ? frameAt(clip.frames, step.tick) + 1 : 0
+    const group = groups.get(key) ?? { title: `${step.position === 'swing' ? 'throughout' : positionTitle(step.position)}, frame ${frame}${clip && measuring.records().clips.length > 1 ? `, ${clip.view === 'face-on' ? 'face-on' : 'down the line'}` : ''}`, items: [] }
+    group.items.push(i)
+    groups.set(key, group)
+  })
+  const first = unset[0]
+  return (
+    <>
+      {unset.length > 0 ? (
+        <p className="small unset">
+          Not set yet: {[...new Set(unset.map(({ name }) => positionTitle(name)))].join(', ')}. Go to the frame, press <kbd>L</kbd>{first ? <kbd>{positionDigit(positionNames.indexOf(first.name))}</kbd> : null}
+        </p>
+      ) : null}
+      {steps.length > 0 ? (
+        <>
+          <p className="placing-count"><span className="numbers">{done} of {steps.length} placed</span>
+            <span><Button look="plain" onClick={() => placer.move(-1)} disabled={task.at === 0}>Back <kbd aria-hidden="true">,</kbd></Button><Button look="plain" onClick={() => placer.move(1)} disabled={task.at >= steps.length}>Skip <kbd aria-hidden="true">.</kbd></Button></span>
+          </p>
+          <div className="placing-steps" tabIndex={-1}>
+            {[...groups].map(([key, { title, items }]) => (
+              <section key={key} aria-label={title}>
+                <h3>{title}</h3>
+                <ul>
+                  {items.map((i) => {
+                    const step = steps[i]!
+                    const isDone = isPlaced(step, table)
+                    return (
+                      <li key={i}>
+                        <button type="button" data-done={isDone} aria-current={i === task.at ? 'step' : undefined} onClick={() => placer.to(i)} aria-label={`${pointTitle(step.point)}, ${isDone ? 'placed' : 'missing'}`}>
+                          {pointTitle(step.point)}
+                        </button>
+                      </li>
+                    )
+                  })}
+                </ul>
+              </section>
+            ))}
+          </div>
+        </>
+      ) : null}
+    </>
+  )
+}
+
+function Follow({ point, every }: { readonly point: PointName; readonly every: number }) {
+  const { placer } = useMeasuringParts()
+  const table = useMeasuring((state) => state.table)
+  const active = useBench((state) => state.active)
+  const { bench } = useParts()
+  const clipId = bench.clip(active)?.id
+  const placed = Object.values(table).filter((record) => record.kind === 'landmark' && record.point === point && record.clipId === clipId).length
+  return (
+    <p className="placing-count">
+      <span className="numbers">{placed} frames placed</span>
+      <label className="every">on by <input type="number" inputMode="decimal" min={1} max={30} value={every} onChange={(event) => placer.follow(point, Number(event.target.value) || 1)} /> frames</label>
+    </p>
+  )
+}
+
+/** How well the coach clicks, and how that is learnt. */
+function Hand() {
+  const { measuring, placer } = useMeasuringParts()
+  const thrice = useMeasuring((state) => state.thrice)
+  const clickError = useMeasuring((state) => state.clickError)
+  const chosen = useMeasuring((state) => state.chosen)
+  const active = useBench((state) => state.active)
+  const { bench } = useParts()
+  const clip = bench.clip(active)
+  if (!clip) return null
+  const hand = clickSigma(clickError, clip)
+  return (
+    <div className="hand small">
+      <p><span className="quiet">Your click: </span><span className="numbers">{'\u00b1'} {hand.sigmaPx.toFixed(2)} px{hand.uncertainty === null ? '' : ` (known to ${hand.uncertainty.toFixed(2)})`}</span><span className="quiet">, {hand.basis}</span>
+        {clickError.freedom > 0 ? <Button look="plain" onClick={() => placer.forgetHand()}>Forget</Button> : null}
+      </p>
+      <label className="check"><input type="checkbox" checked={thrice} onChange={(event) => measuring.state.setState({ thrice: event.target.checked, repeat: null })} /><span>Place each point three times</span></label>
+      {chosen !== null && measuring.chosen ? <Button look="plain" onClick={() => placer.repeat()}>Again, three times: {pointTitle(measuring.chosen.point)} <kbd aria-hidden="true">R</kbd></Button> : null}
+    </div>
+  )
+}
+

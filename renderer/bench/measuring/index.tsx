@@ -1,0 +1,54 @@
+import { useEffect, useMemo, useRef, useState } from 'react'
+import { useLibrary } from '../../ui/desk.tsx'
+import { useKeys } from '../../ui/useKeys.ts'
+import { useParts } from '../benchContext.tsx'
+import { EvidenceColumn } from './EvidenceColumn.tsx'
+import { Measuring } from './measuring.ts'
+import { MeasuringProvider, useMeasuring, useMeasuringParts, type MeasuringParts } from './measuringContext.tsx'
+import { measuringKeys } from './measuringKeys.ts'
+import { MeasuringOverlay } from './measuringOverlay.ts'
+import { MeasuringPointer } from './measuringPointer.ts'
+import { Placer } from './placer.ts'
+import { Prompt } from './Prompt.tsx'
+import './measuring.css'
+
+/** Measuring on the Bench: points, positions and guides over the panes, and the evidence beside them. */
+export function MeasuringRoom() {
+  const { bench } = useParts()
+  const [parts] = useState<MeasuringParts>(() => {
+    const measuring = new Measuring(bench)
+    return { measuring, placer: new Placer(measuring) }
+  })
+  return <MeasuringProvider value={parts}><OnStage /></MeasuringProvider>
+}
+
+function OnStage() {
+  const { bench, drawing, hands } = useParts()
+  const { measuring, placer } = useMeasuringParts()
+  const pointer = useRef<MeasuringPointer | null>(null)
+  const isShown = useMeasuring((state) => state.isShown)
+  const clips = useLibrary((library) => library.clips)
+  const students = useLibrary((library) => library.students)
+  useEffect(() => measuring.know({ clips, students }), [measuring, clips, students])
+  useEffect(() => {
+    const stop = measuring.start()
+    const host = bench.view?.picture(0).closest<HTMLElement>('.stage-host')
+    if (!host) return stop
+    const overlay = new MeasuringOverlay(host, measuring)
+    const own = new MeasuringPointer(host, measuring, placer, drawing, hands)
+    pointer.current = own
+    return () => {
+      pointer.current = null
+      own.dispose()
+      overlay.dispose()
+      stop()
+    }
+  }, [bench, drawing, hands, measuring, placer])
+  useKeys(useMemo(() => measuringKeys(measuring, placer, () => pointer.current), [measuring, placer]))
+  return (
+    <>
+      <Prompt />
+      {isShown ? <EvidenceColumn /> : null}
+    </>
+  )
+}

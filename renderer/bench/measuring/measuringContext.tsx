@@ -1,0 +1,20 @@
+import { createContext, use } from 'react'
+import { useStore } from 'zustand'
+import type { Measuring } from './measuring.ts'
+import type { MeasuringState } from './measuringState.ts'
+import type { Placer } from './placer.ts'
+
+export interface MeasuringParts {
+  readonly measuring: Measuring
+  readonly placer: Placer
+}
+
+const PartsContext = createContext<MeasuringParts | null>(null)
+export const MeasuringProvider = PartsContext.Provider
+
+export function useMeasuringParts(): MeasuringParts {
+  const parts = use(PartsContext)
+  if (!parts) throw new Error('A part of measuring is used outside it.')
+  return parts
+}
+export const useMeasuring = <T,>(select: (state: MeasuringState) => T): T => useStore(useMeasuringParts().measuring.state, select)
