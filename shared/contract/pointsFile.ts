@@ -83,6 +83,8 @@ const file = z.object(
     club: z.object({ kind: text('the name of a club').optional(), lengthM: positive.optional() }).optional(),
     sameSwing: z.boolean({ error: 'must be true or false' }).default(true),
     syncSigmaS: finite.min(0, { error: 'must not be negative' }).default(defaultSyncSigmaS),
+    /** How far a point comes back to its place from swing to swing, metres; used where the views show two swings. */
+    repeatabilityM: positive.optional(),
     views: z
       .array(view, { error: 'must be a list of one or two views' })
       .min(1, { error: 'must hold at least one view' })

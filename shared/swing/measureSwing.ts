@@ -45,11 +45,11 @@ export interface SwingResult {
 }
 
 /** Positions of the file, taken as they are; without an error of their own they are known to the frame. */
-function given(positions: FilePositions | undefined, interval: number, sources: Sources): Found {
+function given(positions: FilePositions | undefined, interval: number, sources: Sources, of = ''): Found {
   const found: Found = new Map()
   for (const name of positionNames) {
     const p = positions?.[name]
-    if (p) found.set(name, { t: measured(p.t, p.sigma ?? frameTimeSigma(interval), sources.of(`given ${name}`)), basis: 'given' })
+    if (p) found.set(name, { t: measured(p.t, p.sigma ?? frameTimeSigma(interval), sources.of(`given ${name}${of}`)), basis: 'given' })
   }
   return found
 }
@@ -62,8 +62,8 @@ export function prepareSwing(file: PointsFile): Swing {
   const first = buildSwing(right, null)
   if (first.views.every((v) => v.camera)) return first
   const solve = solveSwing(first)
-  // Both cameras of one swing are used for all that is read; a single one says where it stands, and no more.
-  if (isMissing(solve) || first.views.length < 2 || !right.sameSwing) return { ...first, solved: aloneViews(first, isMissing(solve) ? solve.why : undefined) }
+  // Both cameras are used for all that is read; a single one says where it stands, and carries the top alone.
+  if (isMissing(solve) || first.views.length < 2) return { ...first, solved: aloneViews(first, isMissing(solve) ? solve.why : undefined) }
   return buildSwing(right, solve)
 }
 
@@ -91,7 +91,7 @@ function buildSwing(right: PointsFile, solve: CameraSolve | null): Swing {
     for (const view of views) positions.set(view.name, asPositions(inOrder(found)))
   } else
     for (const view of views) {
-      const own = given(view.file.positions ?? (views.length === 1 ? right.positions : undefined), view.interval, sources)
+      const own = given(view.file.positions ?? (views.length === 1 ? right.positions : undefined), view.interval, sources, ` ${view.name}`)
       positions.set(view.name, asPositions(inOrder(findPositions(swing, view, own))))
     }
   for (const view of views) {

@@ -9,6 +9,7 @@ import { add, exact, linear, measured, scaled, times as product, withError, type
 import { bodyPlane, usualDepth, type DepthName } from './bodyDepth.ts'
 import { placeAt, sampleTrack, type Sample } from './track.ts'
 import type { SolvedViews } from './solved.ts'
+import { otherInstant, repeatabilityM } from './twoSwings.ts'
 import { usualFocal, type SwingView } from './viewOf.ts'
 
 /** Why something cannot be had, in words for the coach. */
@@ -99,6 +100,22 @@ export interface Sightlines {
   readonly meet: (cameras: readonly Camera[], p: ArrayLike<number>) => Meeting
 }
 
+/**
+ * A view's picture of a point at an instant of the first view's. Of two swings the second is read at the same position,
+ * and either is off the student's usual swing by what the student repeats.
+ */
+function swingPicture(swing: Swing, view: SwingView, point: PointName, t: Uncertain): Sample | Missing {
+  if (swing.file.sameSwing) return pictureAt(swing, view, point, t)
+  const there = view === swing.views[0] ? t : otherInstant(swing, t)
+  if (!there) return missing('the two swings share no position')
+  const seen = pictureAt(swing, view, point, there)
+  if (isMissing(seen)) return seen
+  const { place, focalPx } = view.camera!
+  const px = (repeatabilityM(swing) * focalPx) / Math.hypot(place[0], place[2])
+  const repeats = (u: Uncertain, axis: string): Uncertain => add(u, measured(0, px, swing.sources.of(`repeats ${view.name} ${point} ${axis}`)))
+  return { ...seen, x: repeats(seen.x, 'x'), y: repeats(seen.y, 'y') }
+}
+
 /** What is read through both cameras, with their own errors where they were solved. */
 const throughCameras = (swing: Swing, f: (cameras: readonly Camera[], p: ArrayLike<number>) => readonly number[], inputs: readonly Uncertain[]): Uncertain[] =>
   propagateThrough(f, swing.views.map((v) => v.camera!), swing.solved.errors, inputs)
@@ -108,9 +125,9 @@ export function sightlinesAt(swing: Swing, point: PointName, t: Uncertain): Sigh
   const why = spaceMissing(swing)
   if (why) return why
   const [one, two] = swing.views as [SwingView, SwingView]
-  const a = pictureAt(swing, one, point, t)
+  const a = swingPicture(swing, one, point, t)
   if (isMissing(a)) return a
-  const b = pictureAt(swing, two, point, t)
+  const b = swingPicture(swing, two, point, t)
   if (isMissing(b)) return b
   const first = meetSightlines(one.camera!, [a.x.value, a.y.value], two.camera!, [b.x.value, b.y.value])
   if (!first) return missing(`the two sightlines to ${words(point)} are parallel or meet behind a camera`)
@@ -140,13 +157,13 @@ export function placeInSpace(swing: Swing, point: PointName, t: number): Vec3 | 
   const [one, two] = swing.views
   const tracks = [one?.tracks.get(point), two?.tracks.get(point)]
   const a = tracks[0] && placeAt(tracks[0], t + one!.clock.value)
-  const b = tracks[1] && placeAt(tracks[1], t + two!.clock.value)
+  const there = swing.file.sameSwing ? t : otherInstant(swing, { value: t, parts: new Map() })?.value
+  const b = tracks[1] && there !== undefined && placeAt(tracks[1], there + two!.clock.value)
   return a && b && one!.camera && two!.camera ? (meetSightlines(one!.camera, a, two!.camera, b)?.point ?? null) : null
 }
 
 export function spaceMissing(swing: Swing): Missing | null {
   if (swing.views.length < 2) return missing(`needs both views, and the file holds the ${swing.views[0]!.name} view alone`)
-  if (!swing.file.sameSwing) return missing('needs both views of one swing, and these are two swings')
   const without = swing.views.filter((v) => !v.camera)
   if (without.length) return missing(`needs the camera of both views, and the ${without.map((v) => v.name).join(' and ')} view has no camera matrix${swing.solved.why ? `: ${swing.solved.why}` : ''}`)
   return null

@@ -5,7 +5,8 @@ import { usualClubLengths } from '../camera/scale.ts'
 import { exact, type Uncertain } from '../signal/uncertain.ts'
 import { isMissing, missing, pictureAt, type Missing, type Swing } from './reading.ts'
 import { blendAt } from './track.ts'
-import type { SwingView } from './viewOf.ts'
+import { isTwoSwings, otherInstant, repeatabilityM, sharedPositions } from './twoSwings.ts'
+import { usualFocal, type SwingView } from './viewOf.ts'
 
 /** Points that must be had together at an instant for their length to tell anything. */
 const groups: readonly (readonly PointName[])[] = [
@@ -42,11 +43,19 @@ function sigmaWithout(u: Uncertain, source: number): number {
   return Math.sqrt(sum)
 }
 
+/**
+ * What a point of another swing is off by, pixels, before the camera is known: as if it stood 4 m off with a usual lens.
+ * It is off the same way at most positions, so that all of them together tell little more than one.
+ */
+const repeatPx = (swing: Swing, view: SwingView): number =>
+  (repeatabilityM(swing) * usualFocal(view) * Math.sqrt(sharedPositions(swing).length)) / 4
+
 function readSeen(swing: Swing, view: SwingView, name: PointName, t: number, clocks: number): Seen | null {
   const sample = pictureAt(swing, view, name, exact(t))
   if (isMissing(sample)) return null
   const sigma = Math.sqrt((sigmaWithout(sample.x, clocks) ** 2 + sigmaWithout(sample.y, clocks) ** 2) / 2)
-  return { x: sample.x.value, y: sample.y.value, sigma: Math.max(sigma, 0.02), rate: sample.rate ?? [0, 0] }
+  const repeats = isTwoSwings(swing) ? repeatPx(swing, view) : 0
+  return { x: sample.x.value, y: sample.y.value, sigma: Math.hypot(Math.max(sigma, 0.02), repeats), rate: sample.rate ?? [0, 0] }
 }
 
 const solveView = (view: SwingView): SolveView => {
@@ -71,12 +80,15 @@ export function solveInput(swing: Swing): SolveInput | Missing {
   const lengthM = swing.file.club?.lengthM ?? (swing.file.club?.kind ? usualClubLengths[swing.file.club.kind.toLowerCase()] : undefined)
   const taken = new Map<string, number>()
 
+  /** The same instant on a view's own clock: of two swings the second has its own positions. */
+  const timeIn = (i: number, t: number): number => (i === 1 && isTwoSwings(swing) ? (otherInstant(swing, exact(t))?.value ?? t) : t)
+
   const instantAt = (t: number, all: boolean): SolveInstant => {
     const out = new Map<PointName, readonly (Seen | null)[]>()
     const blocked = new Set<number>()
     const spans = new Map<PointName, (readonly [number, number] | null)[]>()
     for (const name of pointNames) {
-      const here = views.map((view) => span(view, name, t))
+      const here = views.map((view, i) => span(view, name, timeIn(i, t)))
       if (!(all ? here.some((s) => s) : here.every((s) => s))) continue
       spans.set(name, here)
       const group = groupOf(name)
@@ -87,7 +99,7 @@ export function solveInput(swing: Swing): SolveInput | Missing {
     for (const [name, here] of spans) {
       const group = groupOf(name)
       if (group >= 0 && blocked.has(group)) continue
-      const seen = views.map((view, i) => (here[i] ? readSeen(swing, view, name, t, clocks) : null))
+      const seen = views.map((view, i) => (here[i] ? readSeen(swing, view, name, timeIn(i, t), clocks) : null))
       here.forEach((s, i) => s && taken.set(`${i} ${name}`, s[1]))
       out.set(name, seen)
     }
@@ -96,7 +108,14 @@ export function solveInput(swing: Swing): SolveInput | Missing {
 
   const address = instantAt(addressAt, true)
   const instants: SolveInstant[] = []
-  if (views.length === 2) {
+  if (isTwoSwings(swing)) {
+    // Between positions two swings have nothing to do with each other; what does not repeat stays wrong for long.
+    for (const name of sharedPositions(swing)) {
+      const t = first?.[name]?.t.value
+      const instant = t !== undefined && t > addressAt + 3 * step ? instantAt(t, false) : null
+      if (instant?.size) instants.push(instant)
+    }
+  } else if (views.length === 2) {
     const impact = first?.impact?.t.value
     const last = Math.min(...views.map((v) => v.times.at(-1)! - v.clock.value), impact === undefined ? Infinity : impact + afterImpact)
     let before = addressAt
@@ -110,6 +129,6 @@ export function solveInput(swing: Swing): SolveInput | Missing {
   }
   return {
     views: views.map(solveView), address, instants, ...(swing.file.statureM !== undefined && { statureM: swing.file.statureM }),
-    ...(lengthM !== undefined && { clubM: lengthM }), syncSigmaS: views.length === 2 ? swing.file.syncSigmaS : 0,
+    ...(lengthM !== undefined && { clubM: lengthM }), syncSigmaS: views.length === 2 && swing.file.sameSwing ? swing.file.syncSigmaS : 0,
   }
 }

@@ -5,6 +5,7 @@ import { directionless, positionAt, type Measure, type MeasureText, type Outcome
 import { gapAt, isMissing, missing, once, placeInSpace, spaceAt, spaceMissing, type Missing, type Position, type SpacePoint, type Swing } from '../reading.ts'
 import { shaftPoints, type ShaftPoints } from '../shaft.ts'
 import { carryToLevel, slopeOf, turnAxis } from '../shaftAtLevel.ts'
+import { isTwoSwings, twoSwingsBasis } from '../twoSwings.ts'
 import { isAlong, readAlone, type AloneAngle } from './spaceAlone.ts'
 import type { SwingView } from '../viewOf.ts'
 
@@ -27,7 +28,9 @@ function shaftAt(swing: Swing, shaft: ShaftPoints, t: Uncertain): Uncertain[] | 
 const direction = (p: ArrayLike<number>, k = 0): Vec3 => [p[k + 3]! - p[k]!, p[k + 4]! - p[k + 1]!, p[k + 5]! - p[k + 2]!]
 
 const basisOf = (swing: Swing, shaft: ShaftPoints, what: string): string =>
-  `${shaft.tail} to ${shaft.tip} triangulated from both views; ${swing.solved.basis}; clocks within ${swing.file.syncSigmaS} s; ${what}`
+  `${shaft.tail} to ${shaft.tip} triangulated from both views; ${swing.solved.basis}; ${tiedBy(swing)}; ${what}`
+
+const tiedBy = (swing: Swing): string => (isTwoSwings(swing) ? twoSwingsBasis(swing) : `clocks within ${swing.file.syncSigmaS} s`)
 
 /** An angle of the shaft at one position. */
 function shaftAngle(text: MeasureText, at: readonly PositionName[], angle: (d: Vec3) => number, alone: AloneAngle): Measure {
@@ -197,7 +200,7 @@ function lineAzimuth(swing: Swing, view: SwingView, side: 'Shoulder' | 'Hip', at
   const azimuth = (v: ArrayLike<number>) => Math.atan2(v[3]! - v[1]!, v[2]! - v[0]!) * degrees
   const middle = azimuth(ends.map((e) => e.value))
   const [value] = propagate((v) => [middle + wrapDegrees(azimuth(v) - middle)], ends)
-  return { value: value!, basis: `trail and lead ${side.toLowerCase()} triangulated from both views; ${swing.solved.basis}; ${at} ${p.basis}` }
+  return { value: value!, basis: `trail and lead ${side.toLowerCase()} triangulated from both views; ${swing.solved.basis}; ${tiedBy(swing)}; ${at} ${p.basis}` }
 }
 
 const turnOf = (id: string, side: 'Shoulder' | 'Hip'): Measure => ({
