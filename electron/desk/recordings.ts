@@ -16,7 +16,7 @@ import type { Walkthrough } from '../../shared/contract/walkthrough.ts'
 import { encodeHeader, encodeRows, type LogHeader, type LogRow } from '../../shared/walkthrough/log.ts'
 import type { Library } from '../library/library.ts'
 import { syncFolder } from '../library/mediaStore.ts'
-import { addWalkthrough, clipsOfWalkthrough, endWalkthrough, getWalkthrough, listWalkthroughs } from '../library/walkthroughs.ts'
+import { addClipsToWalkthrough, addWalkthrough, clipsOfWalkthrough, endWalkthrough, getWalkthrough, listWalkthroughs } from '../library/walkthroughs.ts'
 import { getClip } from '../library/clips.ts'
 
 const bytesPerSample = 2
@@ -52,12 +52,7 @@ export class Recordings {
   begin(walkthrough: Omit<Walkthrough, 'durationMs' | 'state'>, header: LogHeader): Walkthrough {
     const { db, layout } = this.#library
     const clipIds = Object.keys(header.clips)
-    for (const clipId of clipIds)
-      if (!getClip(db, clipId))
-        throw new DeskError('not-found', 'A clip of this walkthrough is not in the library any more.', {
-          where: clipId,
-          remedy: 'Open the swing again.',
-        })
+    this.#mustHold(clipIds)
     const folder = join(layout.walkthroughs, walkthrough.id)
     mkdirSync(folder)
     const log = openSync(logPath(this.#library, walkthrough.id), 'wx')
@@ -103,7 +98,11 @@ export class Recordings {
       lastAt = row[0]
       lines.push(line)
     }
+    const joining = rows.flatMap(([, event]) => (event.type === 'clips' ? Object.keys(event.clips) : []))
+    this.#mustHold(joining)
     if (lines.length > 0) {
+      // Whose clips a walkthrough shows decides about consent: on record before the row is.
+      addClipsToWalkthrough(this.#library.db, id, joining)
       writeAll(open.log, Buffer.from(lines.join('')))
       fsyncSync(open.log)
       for (const line of lines) open.rows.add(line)
@@ -116,6 +115,15 @@ export class Recordings {
       open.bytes += fresh.length
     }
     return open.bytes / bytesPerSample
+  }
+
+  #mustHold(clipIds: readonly string[]): void {
+    for (const clipId of clipIds)
+      if (!getClip(this.#library.db, clipId))
+        throw new DeskError('not-found', 'A clip of this walkthrough is not in the library any more.', {
+          where: clipId,
+          remedy: 'Open the swing again.',
+        })
   }
 
   finish(id: string): Walkthrough {

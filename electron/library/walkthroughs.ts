@@ -21,6 +21,13 @@ export function addWalkthrough(db: Sqlite, walkthrough: Omit<Walkthrough, 'durat
   }).immediate()
 }
 
+/** Clips that came into a walkthrough while it was recorded. */
+export function addClipsToWalkthrough(db: Sqlite, id: string, clipIds: readonly string[]): void {
+  db.transaction(() => {
+    for (const clipId of clipIds) run(db, 'INSERT OR IGNORE INTO walkthroughClips (walkthroughId, clipId) VALUES (?, ?)', id, clipId)
+  }).immediate()
+}
+
 export const endWalkthrough = (db: Sqlite, id: string, state: Walkthrough['state'], samples: number): number =>
   run(db, 'UPDATE walkthroughs SET state = ?, samples = ? WHERE id = ?', state, samples, id)
 

@@ -1,6 +1,6 @@
 import type { LogHeader, LogRow } from '../../shared/walkthrough/log.ts'
 import type { StageEvent } from '../../shared/walkthrough/events.ts'
-import type { Stage } from '../../shared/walkthrough/stage.ts'
+import type { Stage, StageClips } from '../../shared/walkthrough/stage.ts'
 import type { StageStore } from '../playback/stageStore.ts'
 import { Saver, type Append } from './saver.ts'
 import type { SoundPiece, SoundSource } from './soundSource.ts'
@@ -47,6 +47,8 @@ export class Take {
   #lastMs = 0
   #keeping = true
   #resync = false
+  /** Clips that the log knows. */
+  #known: ReadonlySet<string> = new Set()
 
   constructor(deps: RecorderDeps) {
     this.#deps = deps
@@ -113,7 +115,10 @@ export class Take {
   #open(at: number): void {
     const { store } = this.#deps
     const initial = this.#onLogClock(store.stage, at)
-    const begun = this.#deps.begin({ format: 'crossbearing-walkthrough', version: 1, clips: store.clips, initial })
+    // Only what is shown: other clips that the window has had open are none of this lesson's.
+    const clips = this.#clipsOf(shownIn(initial))
+    this.#known = new Set(Object.keys(clips))
+    const begun = this.#deps.begin({ format: 'crossbearing-walkthrough', version: 1, clips, initial })
     begun.catch(this.#deps.onFault)
     this.#saver = new Saver(async (piece) => (await begun)(piece), this.#deps.onFault, this.#deps.wait)
   }
@@ -127,8 +132,23 @@ export class Take {
     // Microseconds are finer than anything that is seen or heard, and keep the log short.
     const ms = Math.round(this.#logMs(at) * 1000) / 1000
     this.#lastMs = Math.max(this.#lastMs, ms)
+    this.#makeKnown(event)
     const row: LogRow = [this.#lastMs, event.type === 'stage' ? { type: 'stage', stage: this.#onLogClock(event.stage, at) } : event]
     this.#saver!.addRow(row)
+  }
+
+  /** A clip that comes onto a pane while recording is written down before the event that shows it. */
+  #makeKnown(event: StageEvent): void {
+    const shown = event.type === 'stage' ? shownIn(event.stage) : event.type === 'pane' && event.patch.clipId ? [event.patch.clipId] : []
+    const fresh = shown.filter((id) => !this.#known.has(id))
+    if (fresh.length === 0) return
+    this.#known = new Set([...this.#known, ...fresh])
+    this.#saver!.addRow([this.#lastMs, { type: 'clips', clips: this.#clipsOf(fresh) }])
+  }
+
+  #clipsOf(ids: readonly string[]): StageClips {
+    const { clips } = this.#deps.store
+    return Object.fromEntries(ids.flatMap((id) => (clips[id] ? [[id, clips[id]] as const] : [])))
   }
 
   #logMs(at: number): number {
@@ -141,6 +161,8 @@ export class Take {
     return { ...stage, motion: { ...stage.motion, since: this.#logMs(at) - (at - stage.motion.since) } }
   }
 }
+
+const shownIn = (stage: Stage): string[] => stage.panes.flatMap(({ clipId }) => (clipId === null ? [] : [clipId]))
 
 /** Feeds a take from a source and flushes it four times a second; owns neither. */
 export function drive(take: Take, source: SoundSource, onLost: (why: string) => void): () => void {

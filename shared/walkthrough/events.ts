@@ -1,7 +1,7 @@
 import { z } from 'zod'
 import { applyDiff, recordsDiffSchema } from '../markup/diff.ts'
 import { markSchema } from '../markup/mark.ts'
-import { motionSchema, paneIdSchema, paneSchema, playheads, stageSchema, type Pane, type Stage, type StageClips } from './stage.ts'
+import { motionSchema, paneIdSchema, paneSchema, playheads, stageClipSchema, stageSchema, type Pane, type Stage, type StageClips } from './stage.ts'
 
 /**
  * What can happen on the stage:
@@ -19,6 +19,7 @@ import { motionSchema, paneIdSchema, paneSchema, playheads, stageSchema, type Pa
  * | draft    | a mark in the making, or none                                           |
  * | pointer  | where the coach points, or nowhere                                      |
  * | chapter  | a heading; changes nothing that is seen                                 |
+ * | clips    | makes clips known that the header does not name, before a pane shows one |
  * | stage    | everything at once (after an undo of more than marks, a loaded lesson)  |
  */
 export const stageEventSchema = z.discriminatedUnion('type', [
@@ -33,6 +34,7 @@ export const stageEventSchema = z.discriminatedUnion('type', [
   z.object({ type: z.literal('draft'), draft: markSchema.nullable() }),
   z.object({ type: z.literal('pointer'), pointer: stageSchema.shape.pointer }),
   z.object({ type: z.literal('chapter'), title: z.string() }),
+  z.object({ type: z.literal('clips'), clips: z.record(z.string(), stageClipSchema) }),
   z.object({ type: z.literal('stage'), stage: stageSchema }),
 ])
 export type StageEvent = z.infer<typeof stageEventSchema>
@@ -74,6 +76,7 @@ export function applyEvent(stage: Stage, event: StageEvent, at: number, clips: S
     case 'pointer':
       return { ...stage, pointer: event.pointer }
     case 'chapter':
+    case 'clips':
       return stage
     case 'stage':
       return event.stage

@@ -35,6 +35,13 @@ export class LogError extends Error {
 export const encodeHeader = (header: LogHeader): string => `${JSON.stringify(header)}\n`
 export const encodeRows = (rows: readonly LogRow[]): string => rows.map((row) => `${JSON.stringify(row)}\n`).join('')
 
+/** The header with the clips that rows made known; what the header itself says of a clip stands. */
+function withClipsOfRows(header: LogHeader, rows: readonly LogRow[]): LogHeader {
+  let clips = header.clips
+  for (const [, event] of rows) if (event.type === 'clips') clips = { ...event.clips, ...clips }
+  return clips === header.clips ? header : { ...header, clips }
+}
+
 /**
  * Reads a log. A last line without its line feed is what a power cut leaves: it is dropped.
  * Anything else that does not fit throws a LogError.
@@ -52,7 +59,7 @@ export function parseLog(text: string): Log {
     last = row[0]
     return row
   })
-  return { header, rows }
+  return { header: withClipsOfRows(header, rows), rows }
 }
 
 function parseLine<T>(line: number, text: string, schema: z.ZodType<T>): T {

@@ -125,6 +125,26 @@ describe('recording', () => {
     await desk.close()
   })
 
+  test('a clip that joins while recording counts as shown: it must be there, and what shows it goes with it', async () => {
+    using folder = temporaryFolder()
+    using outside = temporaryFolder()
+    const desk = openFakeDesk(folder.path)
+    const { id } = await recording(desk, outside.path)
+    await desk.call('takeIn.start', batchOf([clipFile(outside.path, 'line.mp4')]))
+    await settled(desk)
+    const joins = (await desk.call('clip.list', {})).find(({ fileName }) => fileName === 'line.mp4')!
+    const row: LogRow = [5, { type: 'clips', clips: headerOf([joins]).clips }]
+    const stranger: LogRow = [6, { type: 'clips', clips: { gone: { ...headerOf([joins]).clips[joins.id]!, id: 'gone' } } }]
+    await desk.call('walkthrough.append', { id, at: 0, sound: samples(0, 10), rows: [row] })
+    await expect(desk.call('walkthrough.append', { id, at: 10, sound: samples(10, 10), rows: [stranger] })).rejects.toMatchObject({ fault: { kind: 'not-found', where: 'gone' } })
+    await desk.call('walkthrough.finish', { id })
+    const log = parseLog((await desk.call('walkthrough.log', { id })).text)
+    expect(Object.keys(log.header.clips)).toContain(joins.id)
+    expect((await desk.call('clip.remove', { id: joins.id })).walkthroughs).toBe(1)
+    expect(await desk.call('walkthrough.list', {})).toEqual([])
+    await desk.close()
+  })
+
   test('a walkthrough of a clip that is not there is refused and leaves nothing', async () => {
     using folder = temporaryFolder()
     const desk = openFakeDesk(folder.path)

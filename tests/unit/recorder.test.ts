@@ -5,7 +5,7 @@ import { GapFiller, levelOf, onWindowClock, toPcm } from '../../renderer/lesson/
 import { Saver } from '../../renderer/lesson/saver.ts'
 import { StageStore } from '../../renderer/playback/stageStore.ts'
 import type { StageEvent } from '../../shared/walkthrough/events.ts'
-import { stateAt, type LogHeader, type LogRow } from '../../shared/walkthrough/log.ts'
+import { encodeHeader, encodeRows, parseLog, stateAt, type LogHeader, type LogRow } from '../../shared/walkthrough/log.ts'
 import { emptyStage, type Stage, type StageClip } from '../../shared/walkthrough/stage.ts'
 
 const clip = (id: string, fps: number, captureRate: number): StageClip => ({
@@ -105,6 +105,29 @@ describe('a take', () => {
       }),
       { numRuns: 150 },
     )
+  })
+
+  it('makes a clip known before it is shown, and none that never was', async () => {
+    let now = 0
+    const store = new StageStore({ ...emptyStage, panes: [{ ...emptyStage.panes[0], clipId: 'a' }, emptyStage.panes[1]] }, {}, () => now)
+    store.know([...clips, clip('other', 30, 30)])
+    const desk = memoryDesk()
+    const take = new Take({ store, sampleRate: rate, begin: desk.begin, onFault: () => {} })
+    const sound = () => {
+      take.sound({ samples: new Int16Array(100), at: now })
+      now += 100
+    }
+    sound()
+    expect(Object.keys(desk.kept.header!.clips)).toEqual(['a'])
+    store.dispatch({ type: 'pane', pane: 1, patch: { clipId: 'b', tick: 0 } })
+    store.dispatch({ type: 'pane', pane: 1, patch: { tick: 40 } })
+    sound()
+    await take.finish()
+    const text = encodeHeader(desk.kept.header!) + encodeRows(desk.kept.rows)
+    const log = parseLog(text)
+    expect(log.rows.map(([, event]) => event.type)).toEqual(['clips', 'pane', 'pane'])
+    expect(Object.keys(log.header.clips).toSorted()).toEqual(['a', 'b'])
+    expect(stateAt(log, 200).panes[1]).toMatchObject({ clipId: 'b', tick: 40 })
   })
 
   it('keeps everything through refusals, in order and once', async () => {
