@@ -136,7 +136,7 @@ export class Measuring {
     const next: Record<string, Digitised> = { ...this.table }
     for (const id of remove) delete next[id]
     for (const record of put) next[record.id] = record
-    const touched = new Set([...put.map(({ clipId }) => clipId)])
+    const touched = new Set(put.map(({ clipId }) => clipId))
     for (const clipId of touched) {
       const clip = this.clipOf(clipId)
       const fault = clip ? digitisedFault(Object.values(next).filter((record) => record.clipId === clipId), clip) : 'This clip is not on the Bench any more.'
