@@ -7,7 +7,7 @@ import type { At, Measure, Unit } from './definition.ts'
 import { findPositions, type Found } from './positions/find.ts'
 import { isMissing, type Missing, type Position, type Positions, type Swing } from './reading.ts'
 import { measures } from './registry.ts'
-import { aloneViews, noneSolved, solvedViews, solveSwing, withCamera } from './solved.ts'
+import { aloneViews, checkGiven, noneSolved, solvedViews, solveSwing, withCamera } from './solved.ts'
 import { buildView, scaleAtAddress, type SwingView } from './viewOf.ts'
 
 export interface MeasureResult {
@@ -60,7 +60,7 @@ const asPositions = (found: Found): Positions => Object.fromEntries(found)
 export function prepareSwing(file: PointsFile): Swing {
   const right = asRightHanded(file)
   const first = buildSwing(right, null)
-  if (first.views.every((v) => v.camera)) return first
+  if (first.views.every((v) => v.camera)) return { ...first, solved: checkGiven(first) }
   const solve = solveSwing(first)
   // Both cameras are used for all that is read; a single one says where it stands, and carries the top alone.
   if (isMissing(solve) || first.views.length < 2) return { ...first, solved: aloneViews(first, isMissing(solve) ? solve.why : undefined) }

@@ -1,6 +1,7 @@
 import type { PointName, PointsFile, PositionName, ViewName } from '../contract/pointsFile.ts'
 import { meetPlane, type Camera } from '../camera/projection.ts'
 import { propagateThrough } from '../camera/solve/cameraErrors.ts'
+import { meetingFault } from '../camera/solve/refuse.ts'
 import { usualPitchSigma } from '../camera/level.ts'
 import type { Scale } from '../camera/scale.ts'
 import { meetSightlines, type Meeting } from '../camera/triangulation.ts'
@@ -93,7 +94,7 @@ function readPicture(swing: Swing, view: SwingView, point: PointName, t: Uncerta
 const other = (swing: Swing, view: SwingView): SwingView | undefined => swing.views.find((v) => v !== view)
 
 /** Whether the views show one swing, each through a camera that is known. */
-export const hasSpace = (swing: Swing): boolean => swing.file.sameSwing && swing.views.length === 2 && swing.views.every((v) => v.camera)
+export const hasSpace = (swing: Swing): boolean => !swing.solved.refused && swing.file.sameSwing && swing.views.length === 2 && swing.views.every((v) => v.camera)
 
 export interface Sightlines {
   readonly inputs: readonly Uncertain[]
@@ -130,9 +131,8 @@ export function sightlinesAt(swing: Swing, point: PointName, t: Uncertain): Sigh
   const b = swingPicture(swing, two, point, t)
   if (isMissing(b)) return b
   const first = meetSightlines(one.camera!, [a.x.value, a.y.value], two.camera!, [b.x.value, b.y.value])
-  if (!first) return missing(`the two sightlines to ${words(point)} are parallel or meet behind a camera`)
-  if (first.angle < (8 * Math.PI) / 180)
-    return missing(`the two sightlines to ${words(point)} cross at ${((first.angle * 180) / Math.PI).toFixed(0)} degrees, too few to fix a place`)
+  const fault = meetingFault(words(point), one.camera!, [a.x.value, a.y.value], two.camera!, [b.x.value, b.y.value], [one.name, two.name])
+  if (!first || fault) return missing(fault ?? 'the two sightlines do not meet')
   return { inputs: [a.x, a.y, b.x, b.y], meet: (cameras, p) => meetSightlines(cameras[0]!, [p[0]!, p[1]!], cameras[1]!, [p[2]!, p[3]!]) ?? first }
 }
 
@@ -164,8 +164,9 @@ export function placeInSpace(swing: Swing, point: PointName, t: number): Vec3 | 
 
 export function spaceMissing(swing: Swing): Missing | null {
   if (swing.views.length < 2) return missing(`needs both views, and the file holds the ${swing.views[0]!.name} view alone`)
+  if (swing.solved.refused) return missing(swing.solved.refused)
   const without = swing.views.filter((v) => !v.camera)
-  if (without.length) return missing(`needs the camera of both views, and the ${without.map((v) => v.name).join(' and ')} view has no camera matrix${swing.solved.why ? `: ${swing.solved.why}` : ''}`)
+  if (without.length) return missing(swing.solved.why ?? `needs the camera of both views, and the ${without.map((v) => v.name).join(' and ')} view has no camera matrix`)
   return null
 }
 

@@ -1,7 +1,8 @@
 import type { ViewName } from '../contract/pointsFile.ts'
 import { cameraErrors, type CameraErrors } from '../camera/solve/cameraErrors.ts'
 import type { Camera } from '../camera/projection.ts'
-import { isRefusal, solveCameras, type CameraSolve } from '../camera/solve/solveCameras.ts'
+import { oneSwingFault, sameSideFault } from '../camera/solve/refuse.ts'
+import { isRefusal, seenTwice, solveCameras, type CameraSolve } from '../camera/solve/solveCameras.ts'
 import { exact, type Sources } from '../signal/uncertain.ts'
 import { isMissing, missing, type Missing, type Swing } from './reading.ts'
 import type { SwingView } from './viewOf.ts'
@@ -24,6 +25,8 @@ export interface SolvedViews {
   readonly alone: ReadonlyMap<ViewName, AloneView>
   /** Why there are none, for each view or for both. */
   readonly why?: string
+  /** Why cameras that the file gives cannot be those of one swing; then nothing is read from both. */
+  readonly refused?: string
 }
 
 export const noneSolved: SolvedViews = { solve: null, errors: null, basis: 'camera matrices as given', alone: new Map() }
@@ -31,6 +34,16 @@ export const noneSolved: SolvedViews = { solve: null, errors: null, basis: 'came
 export function solvedViews(solve: CameraSolve, views: readonly ViewName[], sources: Sources): SolvedViews {
   const errors = cameraErrors(solve, views, sources.block(solve.numbers.length))
   return { solve, errors, basis: solve.basis, alone: new Map() }
+}
+
+/** Cameras as given, unless the marks of both views contradict them. */
+export function checkGiven(swing: Swing): SolvedViews {
+  if (swing.views.length < 2 || !swing.file.sameSwing) return noneSolved
+  const input = solveInput(swing)
+  if (isMissing(input)) return noneSolved
+  const points = seenTwice(input)
+  const refused = sameSideFault(points) ?? oneSwingFault(points, swing.views[0]!.camera!, swing.views[1]!.camera!)
+  return refused ? { ...noneSolved, refused } : noneSolved
 }
 
 /** Both cameras of a swing from its marks, or why not. */

@@ -9,6 +9,7 @@ import type { SolveInput } from './input.ts'
 import { phone, phoneCamera, phoneSize, phoneWords } from './phone.ts'
 import { phonePrior } from './priors.ts'
 import { buildProblem, type SolveProblem } from './problem.ts'
+import { leastCrossing, misfitLimit, notOneSwing, sameSideFault, sameWay, type SeenTwice } from './refuse.ts'
 import { asBlocks, lookAlone, startPoints } from './start.ts'
 
 /** Why cameras cannot be had, in one sentence with the number that shows it. */
@@ -42,16 +43,10 @@ export interface CameraSolve {
   readonly iterations: number
 }
 
-/** A mark's misfit that no noise explains, over its error. */
-const misfitLimit = 5
-/** Sightlines that cross at less than this fix no depth, radians. */
-const leastAngle = (8 * Math.PI) / 180
 /** A stature this many standard deviations off what the rest says is a contradiction. */
 const statureLimit = 4
 /** What stays as it was known beforehand: less than a fifth of its error taken off. */
 const unchanged = 0.8
-
-const degrees = (a: number): string => `${((a * 180) / Math.PI).toFixed(a < 0.17 ? 1 : 0)} degrees`
 
 /**
  * Solves one or two cameras from what a coach can get: see input.ts. The world is that of DESIGN section 4.
@@ -61,6 +56,8 @@ export function solveCameras(input: SolveInput, from?: CameraSolve): CameraSolve
   const { views } = input
   const feet = (['leadAnkle', 'trailAnkle'] as const).filter((name) => input.address.get(name)?.some((s) => s))
   if (feet.length < 2) return { why: 'The cameras cannot be solved: both ankles at address are needed, which give the origin and the ground.' }
+  const same = sameSideFault(seenTwice(input))
+  if (same) return { why: same }
   const problem = buildProblem(input)
   const start = Float64Array.from(problem.sharedStart)
   if (from) start.set(from.numbers.subarray(0, phoneSize * views.length))
@@ -73,11 +70,9 @@ export function solveCameras(input: SolveInput, from?: CameraSolve): CameraSolve
 
   const cameras = views.map((v, i) => phoneCamera(v.view, fit.shared, i * phoneSize))
   const spread = views.length === 2 ? sightlines(cameras, problem, problem.clock < 0 ? 0 : fit.shared[problem.clock]!) : null
-  if (spread && spread.angle < leastAngle)
-    return { why: `The two cameras look the same way: their sightlines cross at ${degrees(spread.angle)}, and ${degrees(leastAngle)} are the least that fix a place.` }
+  if (spread && spread.angle < leastCrossing) return { why: sameWay(spread.angle) }
   const misfit = views.length === 2 ? pictureMisfit(problem, fit.misfits) : 1
-  if (spread && misfit > misfitLimit)
-    return { why: `The two views cannot be of one swing: the sightlines of their points miss each other by ${(1000 * spread.gap).toFixed(0)} mm, ${misfit.toFixed(0)} times what the marks' own error allows.` }
+  if (spread && misfit > misfitLimit) return { why: notOneSwing(spread.gap, misfit) }
   const tall = statureWords(input, problem, fit.points, fit.misfits)
   if (tall) return { why: tall }
 
@@ -99,6 +94,10 @@ export function solveCameras(input: SolveInput, from?: CameraSolve): CameraSolve
     basis: `${basisOf(input, problem)}${undetermined.length ? `; no better than usual: ${undetermined.join(', ')}` : ''}`, iterations: fit.iterations,
   }
 }
+
+/** Every point that both views show. */
+export const seenTwice = (input: SolveInput): SeenTwice[] =>
+  [input.address, ...input.instants].flatMap((instant) => [...instant.values()].flatMap(([one, two]) => (one && two ? [{ one, two }] : [])))
 
 const solvedFrom: Record<SolveProblem['direction'], string> = {
   'target line': 'target line as marked',

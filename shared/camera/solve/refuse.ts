@@ -1,0 +1,80 @@
+import { dot3, sub3, type ImagePoint } from '../../geometry/vec.ts'
+import { median } from '../../signal/quantile.ts'
+import { sightline, type Camera } from '../projection.ts'
+import { meetSightlines } from '../triangulation.ts'
+import type { Seen } from './input.ts'
+
+/** What two views cannot be, each in one sentence with the number that shows it. */
+
+/** Sightlines that cross at less than this fix no depth, radians. */
+export const leastCrossing = (8 * Math.PI) / 180
+/** Misfits this many times what the marks' own errors allow, in the middle of all, are no noise. */
+export const misfitLimit = 5
+
+const degrees = (a: number): string => `${((a * 180) / Math.PI).toFixed(a < 0.17 ? 1 : 0)} degrees`
+
+/** Why the sightlines to one point fix no place, or null where they do. */
+export function meetingFault(what: string, one: Camera, a: ImagePoint, two: Camera, b: ImagePoint, names: readonly [string, string]): string | null {
+  const meeting = meetSightlines(one, a, two, b)
+  if (meeting) return meeting.angle < leastCrossing ? `the two sightlines to ${what} cross at ${degrees(meeting.angle)}, too few to fix a place (${degrees(leastCrossing)} at least)` : null
+  const u = sightline(one, a)
+  const v = sightline(two, b)
+  const [uu, uv, vv] = [dot3(u, u), dot3(u, v), dot3(v, v)]
+  const det = uu * vv - uv * uv
+  if (!(det > 1e-10 * uu * vv)) return `the two sightlines to ${what} are parallel: they cross at 0 degrees`
+  const w = sub3(two.place, one.place)
+  const s = ((vv * dot3(u, w) - uv * dot3(v, w)) / det) * Math.sqrt(uu)
+  const t = ((uv * dot3(u, w) - uu * dot3(v, w)) / det) * Math.sqrt(vv)
+  const [name, behind] = s < t ? [names[0], s] : [names[1], t]
+  return `the two sightlines to ${what} meet ${Math.abs(behind).toFixed(2)} m behind the ${name} camera`
+}
+
+export interface SeenTwice {
+  readonly one: Seen
+  readonly two: Seen
+}
+
+/**
+ * Whether two views were taken from nearly the same side: then a point's place across the one picture tells that across
+ * the other. From cameras an angle apart, the share that it tells is about the cosine of it squared, bodies being about
+ * as deep as they are wide. A sentence, or null.
+ */
+export function sameSideFault(points: readonly SeenTwice[]): string | null {
+  if (points.length < 8) return null
+  const mean = (f: (p: SeenTwice) => number): number => points.reduce((sum, p) => sum + f(p), 0) / points.length
+  const [a, b] = [mean((p) => p.one.x), mean((p) => p.two.x)]
+  const [aa, ab, bb] = [mean((p) => (p.one.x - a) ** 2), mean((p) => (p.one.x - a) * (p.two.x - b)), mean((p) => (p.two.x - b) ** 2)]
+  const angle = Math.acos(Math.max(-1, Math.min(1, ab / Math.sqrt(aa * bb))))
+  return angle < leastApart
+    ? `The two views look the same way: their pictures differ as those of cameras some ${degrees(angle)} apart do, and one must be face-on, the other down the line.`
+    : null
+}
+
+/** Pictures that differ by less are of one side, radians. */
+const leastApart = (20 * Math.PI) / 180
+
+/** Whether known cameras and marks contradict each other: a sentence, or null. */
+export function oneSwingFault(points: readonly SeenTwice[], one: Camera, two: Camera): string | null {
+  const gaps: number[] = []
+  const ratios: number[] = []
+  for (const p of points) {
+    const meeting = meetSightlines(one, [p.one.x, p.one.y], two, [p.two.x, p.two.y])
+    if (!meeting) continue
+    const gap = Math.abs(meeting.gap)
+    const depth = (c: Camera) => Math.hypot(...sub3(meeting.point, c.place)) / c.focalPx
+    gaps.push(gap)
+    ratios.push(gap / Math.hypot(p.one.sigma * depth(one), p.two.sigma * depth(two)))
+  }
+  // The size of one Gaussian has its middle at .674 of its deviation.
+  if (ratios.length < 8 || !(median(ratios) / 0.674 > misfitLimit) || median(gaps) < least) return null
+  return notOneSwing(median(gaps), median(ratios) / 0.674)
+}
+
+/** Gaps below this are cameras not quite where they are said to be, metres. */
+const least = 0.02
+
+export const notOneSwing = (gap: number, times: number): string =>
+  `The two views cannot be of one swing: the sightlines of their points miss each other by ${(1000 * gap).toFixed(0)} mm, ${times.toFixed(0)} times what the marks' own error allows.`
+
+export const sameWay = (angle: number): string =>
+  `The two cameras look the same way: their sightlines cross at ${degrees(angle)}, and ${degrees(leastCrossing)} are the least that fix a place.`
