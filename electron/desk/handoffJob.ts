@@ -19,7 +19,7 @@ import { isAbort } from './faultOf.ts'
 import type { Finished, Running, Work } from './jobRunner.ts'
 import { soundPath } from './recordings.ts'
 import { workFolderName } from './takeInJob.ts'
-import { wavHeader } from './wav.ts'
+import { wavHeader } from '../media/wav.ts'
 
 const payloadSchema = z.object({ handoffId: z.string() })
 
@@ -164,7 +164,7 @@ async function writeWav(samples: string, wav: string, sampleRate: number): Promi
   const source = await open(samples, 'r')
   try {
     const { size } = await source.stat()
-    await writeFile(wav, wavHeader(sampleRate, size))
+    await writeFile(wav, wavHeader(sampleRate, 1, size))
     await writeFile(wav, source.createReadStream({ autoClose: false }), { flag: 'a' })
   } finally {
     await source.close()

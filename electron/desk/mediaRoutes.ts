@@ -8,7 +8,7 @@ import { fileResponse } from './byteRange.ts'
 import type { DeskContext } from './context.ts'
 import { faultOf } from './faultOf.ts'
 import { soundPath } from './recordings.ts'
-import { wavHeader } from './wav.ts'
+import { wavHeader } from '../media/wav.ts'
 
 export interface MediaRequest {
   readonly method: string
@@ -60,7 +60,7 @@ export async function serveMedia(context: DeskContext, path: string, request: Me
       if (!walkthrough || !existsSync(file)) return notFound()
       const { size } = statSync(file)
       const tag = walkthrough.state === 'recording' ? null : `${id}-${size}`
-      return fileResponse({ path: file, type: 'audio/wav', tag, before: wavHeader(walkthrough.sampleRate, size) }, request)
+      return fileResponse({ path: file, type: 'audio/wav', tag, before: wavHeader(walkthrough.sampleRate, 1, size) }, request)
     }
     if (kind === 'handoff' && ending === 'mp4') {
       const handoff = getHandoff(db, id)

@@ -67,6 +67,6 @@ describe('the voice', () => {
     expect(file.length).toBe(44 + 8)
     expect(file.toString('latin1', 0, 4) + file.toString('latin1', 8, 16)).toBe('RIFFWAVEfmt ')
     expect(file.readUInt32LE(24)).toBe(48_000)
-    expect([0, 1, 2, 3].map((i) => file.readInt16LE(44 + 2 * i))).toEqual([0, 16384, -32767, 32767])
+    expect([0, 1, 2, 3].map((i) => file.readInt16LE(44 + 2 * i))).toEqual([0, 16384, -32768, 32767])
   })
 })

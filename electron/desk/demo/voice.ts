@@ -1,5 +1,6 @@
 import load, { type SpeechWorker } from '@echogarden/espeak-ng-emscripten'
 import { AV_CHANNEL_LAYOUT_MONO, AV_SAMPLE_FMT_FLTP, FFmpegError, SoftwareResampleContext } from 'node-av'
+import { toInt16, wavHeader } from '../../media/wav.ts'
 
 /** Samples a second of all that comes out of here. */
 export const voiceRate = 48_000
@@ -140,19 +141,6 @@ function sounding(samples: Float32Array): [number, number] {
 
 /** A 16-bit mono WAV file of samples in -1..1. */
 export function wav(samples: Float32Array, rate = voiceRate): Buffer {
-  const out = Buffer.alloc(44 + samples.length * 2)
-  out.write('RIFF', 0)
-  out.writeUInt32LE(36 + samples.length * 2, 4)
-  out.write('WAVEfmt ', 8)
-  out.writeUInt32LE(16, 16)
-  out.writeUInt16LE(1, 20)
-  out.writeUInt16LE(1, 22)
-  out.writeUInt32LE(rate, 24)
-  out.writeUInt32LE(rate * 2, 28)
-  out.writeUInt16LE(2, 32)
-  out.writeUInt16LE(16, 34)
-  out.write('data', 36)
-  out.writeUInt32LE(samples.length * 2, 40)
-  for (let i = 0; i < samples.length; i++) out.writeInt16LE(Math.round(Math.max(-1, Math.min(1, samples[i]!)) * 32767), 44 + i * 2)
-  return out
+  const sound = toInt16([samples])
+  return Buffer.concat([wavHeader(rate, 1, sound.length), sound])
 }
