@@ -56,9 +56,13 @@ function given(positions: FilePositions | undefined, interval: number, sources: 
 
 const asPositions = (found: Found): Positions => Object.fromEntries(found)
 
-/** Reads a checked points file, of either hand, into a swing with its positions; where it gives no cameras they are solved. */
-export function prepareSwing(file: PointsFile): Swing {
+/**
+ * Reads a checked points file, of either hand, into a swing with its positions; where it gives no cameras they are solved.
+ * @param held the cameras as they were solved a moment ago, to be kept while a point is dragged: solving takes most of the time
+ */
+export function prepareSwing(file: PointsFile, held: CameraSolve | null = null): Swing {
   const right = asRightHanded(file)
+  if (held && right.views.length === 2 && right.views.every((v) => !v.camera)) return buildSwing(right, held)
   const first = buildSwing(right, null)
   if (first.views.every((v) => v.camera)) return { ...first, solved: checkGiven(first) }
   const solve = solveSwing(first)

@@ -160,6 +160,7 @@ export class Measuring {
   }
   endStep(): void {
     this.#history.close()
+    this.schedule()
     this.bench.marks.tellHistory()
   }
   cancelStep(): void {
@@ -292,11 +293,14 @@ export class Measuring {
       const assembled = assembleSwing(records)
       if (!assembled.ok) return { kind: 'none', reasons: assembled.reasons }
       let { file } = assembled
-      let swing = prepareSwing(file)
+      // While a point is dragged the cameras stay as they were solved; they are solved anew when it is let go.
+      const { outcome } = this.state.getState()
+      const held = this.#history.isOpen && outcome.kind === 'measured' && outcome.file.views.length === file.views.length ? outcome.swing.solved.solve : null
+      let swing = prepareSwing(file, held)
       const lost = assembled.left.filter(({ view, name }) => !swing.positions.get(view)?.[name])
       if (lost.length) {
         file = withFallbacks(file, lost)
-        swing = prepareSwing(file)
+        swing = prepareSwing(file, held)
       }
       const result = measurePrepared(swing)
       return { kind: 'measured', clips: records.clips, file, swing, result, notes: assembled.notes, tookMs: performance.now() - began }
