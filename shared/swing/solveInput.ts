@@ -70,8 +70,9 @@ const solveView = (view: SwingView): SolveView => {
 /**
  * What a swing's marks say about its cameras: its address, and instants of the swing at which nothing that was read
  * shares a frame with what was read before, so that their errors are independent.
+ * @param few at positions only: enough to see whether two views belong together
  */
-export function solveInput(swing: Swing): SolveInput | Missing {
+export function solveInput(swing: Swing, few = false): SolveInput | Missing {
   const { views } = swing
   const first = swing.positions.get(views[0]!.name)
   const addressAt = first?.address?.t.value
@@ -108,7 +109,7 @@ export function solveInput(swing: Swing): SolveInput | Missing {
 
   const address = instantAt(addressAt, true)
   const instants: SolveInstant[] = []
-  if (isTwoSwings(swing)) {
+  if (few || isTwoSwings(swing)) {
     // Between positions two swings have nothing to do with each other; what does not repeat stays wrong for long.
     for (const name of sharedPositions(swing)) {
       const t = first?.[name]?.t.value

@@ -39,7 +39,7 @@ export function solvedViews(solve: CameraSolve, views: readonly ViewName[], sour
 /** Cameras as given, unless the marks of both views contradict them. */
 export function checkGiven(swing: Swing): SolvedViews {
   if (swing.views.length < 2 || !swing.file.sameSwing) return noneSolved
-  const input = solveInput(swing)
+  const input = solveInput(swing, true)
   if (isMissing(input)) return noneSolved
   const points = seenTwice(input)
   const refused = sameSideFault(points) ?? oneSwingFault(points, swing.views[0]!.camera!, swing.views[1]!.camera!)

@@ -9,7 +9,9 @@ import type { Seen } from './input.ts'
 /** Sightlines that cross at less than this fix no depth, radians. */
 export const leastCrossing = (8 * Math.PI) / 180
 /** Misfits this many times what the marks' own errors allow, in the middle of all, are no noise. */
-export const misfitLimit = 5
+export const misfitLimit = 4
+/** Clocks this many times farther apart than they are said to be are not those of one swing. */
+export const clockLimit = 5
 
 const degrees = (a: number): string => `${((a * 180) / Math.PI).toFixed(a < 0.17 ? 1 : 0)} degrees`
 
@@ -75,6 +77,9 @@ const least = 0.02
 
 export const notOneSwing = (gap: number, times: number): string =>
   `The two views cannot be of one swing: the sightlines of their points miss each other by ${(1000 * gap).toFixed(0)} mm, ${times.toFixed(0)} times what the marks' own error allows.`
+
+export const clocksApart = (shift: number, allowed: number): string =>
+  `The two views cannot be of one swing as they are tied: their points only meet with the clocks ${(1000 * Math.abs(shift)).toFixed(0)} ms apart, and ${(1000 * allowed).toFixed(0)} ms are allowed.`
 
 export const sameWay = (angle: number): string =>
   `The two cameras look the same way: their sightlines cross at ${degrees(angle)}, and ${degrees(leastCrossing)} are the least that fix a place.`

@@ -9,7 +9,7 @@ import type { SolveInput } from './input.ts'
 import { phone, phoneCamera, phoneSize, phoneWords } from './phone.ts'
 import { phonePrior } from './priors.ts'
 import { buildProblem, type SolveProblem } from './problem.ts'
-import { leastCrossing, misfitLimit, notOneSwing, sameSideFault, sameWay, type SeenTwice } from './refuse.ts'
+import { clockLimit, clocksApart, leastCrossing, misfitLimit, notOneSwing, sameSideFault, sameWay, type SeenTwice } from './refuse.ts'
 import { asBlocks, lookAlone, startPoints } from './start.ts'
 
 /** Why cameras cannot be had, in one sentence with the number that shows it. */
@@ -73,6 +73,8 @@ export function solveCameras(input: SolveInput, from?: CameraSolve): CameraSolve
   if (spread && spread.angle < leastCrossing) return { why: sameWay(spread.angle) }
   const misfit = views.length === 2 ? pictureMisfit(problem, fit.misfits) : 1
   if (spread && misfit > misfitLimit) return { why: notOneSwing(spread.gap, misfit) }
+  const shift = problem.clock < 0 ? 0 : fit.shared[problem.clock]!
+  if (Math.abs(shift) > clockLimit * input.syncSigmaS) return { why: clocksApart(shift, input.syncSigmaS) }
   const tall = statureWords(input, problem, fit.points, fit.misfits)
   if (tall) return { why: tall }
 
@@ -89,7 +91,7 @@ export function solveCameras(input: SolveInput, from?: CameraSolve): CameraSolve
   const undetermined = undeterminedOf(input, covariance, n)
   return {
     cameras, numbers: Float64Array.from(keep, (i) => fit.shared[i]!), covariance, root,
-    clockShift: problem.clock < 0 ? 0 : fit.shared[problem.clock]!,
+    clockShift: shift,
     direction: problem.direction, undetermined, misfit, gapM: spread?.gap ?? null,
     basis: `${basisOf(input, problem)}${undetermined.length ? `; no better than usual: ${undetermined.join(', ')}` : ''}`, iterations: fit.iterations,
   }
