@@ -6,6 +6,7 @@ import type { ToolName } from '../../shared/markup/tools/index.ts'
 import type { PaneId, Stage } from '../../shared/walkthrough/stage.ts'
 import type { PaneState } from '../playback/stageView.ts'
 import type { Saving } from './marksSaver.ts'
+import type { Peg } from './strip/pegs.ts'
 
 /** What a new mark looks like. */
 export interface MarkStyle {
@@ -50,6 +51,8 @@ export interface BenchState {
   readonly canRedo: boolean
   /** Where a loop begins whose end is still to be set. */
   readonly loopStart: { readonly pane: PaneId; readonly frame: number } | null
+  /** Positions of the swing, as pegs on the strips. */
+  readonly pegs: readonly Peg[]
 }
 
 export const plainStyle: MarkStyle = { ink: 'plain', weight: 4, dashed: false }
@@ -59,7 +62,7 @@ export const createBenchState = (): StoreApi<BenchState> => createStore<BenchSta
   opening: null, fault: null, swing: null, clipIds: [null, null], layout: 'twin', active: 0, isTied: false, isPlaying: false,
   mirror: [false, false], isZoomed: [false, false], marks: noMarks, paneStates: [{ kind: 'empty' }, { kind: 'empty' }],
   tool: 'select', meaning: null, style: plainStyle, spanKind: 'span', selected: null, writing: null, palette: null,
-  paletteStands: 'at-pointer', saving: { state: 'saved', error: null }, canUndo: false, canRedo: false, loopStart: null,
+  paletteStands: 'at-pointer', saving: { state: 'saved', error: null }, canUndo: false, canRedo: false, loopStart: null, pegs: [],
 }))
 
 /** The parts of the room's state that follow from the stage; the same objects where nothing changed. */

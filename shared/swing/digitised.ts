@@ -15,7 +15,7 @@ export interface ClipFacts {
 /** A name of the code as words: `leadShoulder` is "lead shoulder", `lead-arm-level-down` "lead arm level, down". */
 export const pointTitle = (point: PointName): string => point.replace(/([A-Z])/g, ' $1').toLowerCase()
 export const positionTitle = (name: PositionName): string =>
-  name.replace(/^(lead-arm|shaft)-level-(\w+)$/, (_, what: string, way: string) => `${what.replace('-', ' ')} level, ${way === 'through' ? 'after impact' : way}`)
+  name.replace(/^(lead-arm|shaft)-level-(\w+)$/, (_, what: string, way: string) => `${what.replace('-', ' ')} level, ${way}`)
 
 /** What a guide's two points are called. */
 export const guideTitles = {

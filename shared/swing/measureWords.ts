@@ -1,5 +1,6 @@
 import type { MeasureResult } from './measureSwing.ts'
 import type { At, Unit } from './definition.ts'
+import { positionNames, type PositionName } from '../contract/pointsFile.ts'
 import { positionTitle } from './digitised.ts'
 
 /** `lead-arm-to-vertical` is "Lead arm to vertical". */
@@ -36,3 +37,16 @@ export function measureWords(measure: Pick<MeasureResult, 'value' | 'sigma' | 'l
   const { value, error } = digitsOf(measure)
   return `${value} ${error}${unitWords[measure.unit]}`
 }
+
+const idPattern = new RegExp(`\\b(?:${positionNames.filter((name) => name.includes('-')).join('|')})\\b`, 'g')
+
+/** A basis or a reason with the names of the code put into words: positions, points, views. */
+export const inWords = (text: string): string =>
+  text
+    .replace(idPattern, (name) => positionTitle(name as PositionName))
+    .replaceAll('down-the-line', 'down the line')
+    .replaceAll('midShoulders', 'midway between the shoulders')
+    .replaceAll('midHips', 'midway between the hips')
+    .replaceAll('shaftTail', 'butt')
+    .replaceAll('shaftTip', 'clubhead')
+    .replace(/\b[a-z]+[A-Z][A-Za-z]*\b/g, (name) => name.replace(/([A-Z])/g, ' $1').toLowerCase())

@@ -216,7 +216,7 @@ describe('rules of the records', () => {
   })
   test('positions have names in words', () => {
     expect(positionTitle('lead-arm-level-down')).toBe('lead arm level, down')
-    expect(positionTitle('shaft-level-through')).toBe('shaft level, after impact')
+    expect(positionTitle('shaft-level-through')).toBe('shaft level, through')
     expect(positionTitle('top')).toBe('top')
   })
   test('a known length of nothing, and guides without length, are refused', () => {

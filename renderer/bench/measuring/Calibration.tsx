@@ -39,12 +39,12 @@ export function Calibration() {
   const degrees = 180 / Math.PI
   return (
     <details className="evidence-part">
-      <summary><h3>Scale, level, time</h3><span className="quiet numbers">{scale ? `${(1000 * scale.metresPerPx).toFixed(2)} mm/px` : 'no scale'}</span></summary>
+      <summary><h3>Scale, level, time</h3><span className="quiet numbers">{view?.camera ? 'camera solved' : scale ? `${(1000 * scale.metresPerPx).toFixed(2)} mm a pixel` : 'no scale'}</span></summary>
       <dl className="calibration numbers">
         <dt>Scale</dt>
-        <dd>{view?.camera ? 'from the camera' : scale ? <>{(1000 * scale.metresPerPx).toFixed(3)} {'\u00b1'} {(1000 * scale.sigma).toFixed(3)} mm a pixel <span className="quiet">{scale.basis.replace('scale from ', 'from ')}</span></> : <span className="quiet">none: place the ball's edges, a known length, the club, or head and ankles at address</span>}</dd>
+        <dd>{view?.camera ? 'from the solved camera' : scale ? <>{(1000 * scale.metresPerPx).toFixed(3)} {'\u00b1'} {(1000 * scale.sigma).toFixed(3)} mm a pixel <span className="quiet">{scale.basis.replace('scale from ', 'from ')}</span></> : <span className="quiet">none: place the ball's edges, a known length, the club, or head and ankles at address</span>}</dd>
         <dt>Level</dt>
-        <dd>{view ? <>{(view.level.value * degrees).toFixed(1)} {'\u00b1'} {(sigmaOf(view.level) * degrees).toFixed(1)}{'\u00b0'} <span className="quiet">{view.levelBasis.replace('level ', '')}</span></> : <span className="quiet">taken from the edge of the picture, {'\u00b1'} 2{'\u00b0'}</span>}</dd>
+        <dd>{view?.camera ? 'from the solved camera' : view ? <>{(view.level.value * degrees).toFixed(1)} {'\u00b1'} {(sigmaOf(view.level) * degrees).toFixed(1)}{'\u00b0'} <span className="quiet">{view.levelBasis.replace('level ', '')}</span></> : <span className="quiet">taken from the edge of the picture, {'\u00b1'} 2{'\u00b0'}</span>}</dd>
         <dt>Time</dt>
         <dd>{interval.toFixed(2)} ms between frames <span className="quiet">by {record ? rateBasis[record.captureRateBasis] : 'the file'}</span></dd>
       </dl>

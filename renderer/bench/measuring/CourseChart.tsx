@@ -77,13 +77,15 @@ function Chart({ course, title, rules }: { readonly course: Course; readonly tit
       ],
       bands: [{ series: [2, 1], fill: colour('--band') }],
       hooks: {
-        draw: [(u) => drawRules(u, rules, colour('--text-quiet'), colour('--text'))],
+        draw: [(u) => drawRules(u, rules, colour('--text-quiet'), colour('--text'), colour('--raised'))],
         setCursor: [(u) => {
           const i = u.cursor.idx
-          setWords(i === null || i === undefined ? '' : `${course.t[i]!.toFixed(3)} s: ${course.value[i]!.toFixed(decimals)} \u00b1 ${course.sigma[i]!.toFixed(decimals)} ${unit}`)
+          const [x, low, high, value] = u.data
+          const here = i === null || i === undefined ? null : value![i]
+          setWords(here === null || here === undefined ? '' : `${x[i!]!.toFixed(3)} s: ${here.toFixed(decimals)} \u00b1 ${((high![i!]! - low![i!]!) / 2).toFixed(decimals)}${unitWords[course.unit]}`)
         }],
       },
-    }, [[...course.t], course.value.map((value, i) => value - course.sigma[i]!), course.value.map((value, i) => value + course.sigma[i]!), [...course.value]], box)
+    }, broken(course), box)
     const observer = new ResizeObserver(() => plot.setSize({ width: box.clientWidth, height: 380 }))
     observer.observe(box)
     return () => {
@@ -107,8 +109,22 @@ function Chart({ course, title, rules }: { readonly course: Course; readonly tit
   )
 }
 
+/** Frames farther apart than this are not joined, seconds: nothing is known of what lies between. */
+const joined = 0.11
+
+/** Times, lower and upper edge of the band, values: with a gap wherever frames are too far apart to be joined. */
+function broken({ t, value, sigma }: Course): uPlot.AlignedData {
+  const data: [number[], (number | null)[], (number | null)[], (number | null)[]] = [[], [], [], []]
+  const add = (x: number, low: number | null, high: number | null, y: number | null): void => [x, low, high, y].forEach((one, k) => (data[k] as (number | null)[]).push(one))
+  t.forEach((x, i) => {
+    if (i > 0 && x - t[i - 1]! > joined) add((x + t[i - 1]!) / 2, null, null, null)
+    add(x, value[i]! - sigma[i]!, value[i]! + sigma[i]!, value[i]!)
+  })
+  return data
+}
+
 /** A rule at each position, its name written along it from the top. */
-function drawRules(u: uPlot, rules: readonly { readonly name: (typeof positionNames)[number]; readonly t: number }[], quiet: string, text: string): void {
+function drawRules(u: uPlot, rules: readonly { readonly name: (typeof positionNames)[number]; readonly t: number }[], quiet: string, text: string, plate: string): void {
   const { ctx, bbox } = u
   const ratio = devicePixelRatio
   ctx.save()
@@ -128,8 +144,12 @@ function drawRules(u: uPlot, rules: readonly { readonly name: (typeof positionNa
     ctx.translate(x - 2 * ratio, bbox.top + 4 * ratio)
     ctx.rotate(-Math.PI / 2)
     ctx.textAlign = 'right'
+    const words = positionTitle(name)
+    // On a plate, so that it reads over the line and the grid.
+    ctx.fillStyle = plate
+    ctx.fillRect(-ctx.measureText(words).width - 3 * ratio, -13 * ratio, ctx.measureText(words).width + 6 * ratio, 13 * ratio)
     ctx.fillStyle = text
-    ctx.fillText(positionTitle(name), 0, 0)
+    ctx.fillText(words, 0, 0)
     ctx.restore()
   }
   ctx.restore()

@@ -1,7 +1,7 @@
 import { memo, useMemo, useRef, useState, type KeyboardEvent } from 'react'
 import { positionNames } from '../../../shared/contract/pointsFile.ts'
 import { positionTitle } from '../../../shared/swing/digitised.ts'
-import { atTitle, digitsOf, measureTitle, unitWords } from '../../../shared/swing/measureWords.ts'
+import { atTitle, digitsOf, inWords, measureTitle, unitWords } from '../../../shared/swing/measureWords.ts'
 import type { MeasureResult, MissingResult } from '../../../shared/swing/measureSwing.ts'
 import { measures } from '../../../shared/swing/registry.ts'
 import { viewWords } from '../../ui/words.ts'
@@ -47,6 +47,7 @@ export function EvidenceRows() {
   const list = useRef<HTMLDivElement>(null)
   const result = outcome.kind === 'measured' ? outcome.result : null
   const groups = useMemo(() => groupsOf((result?.measures ?? []).filter((row) => at === 'all' || row.at === at)), [result, at])
+  const sections = useMemo(() => [null, 'face-on', 'down-the-line'].map((view) => ({ view, list: groups.filter((group) => group.view === view) })).filter(({ list: own }) => own.length > 0), [groups])
   const missing = useMemo(() => missingOf(result?.missing ?? [], at), [result, at])
   const atHand = result?.measures.find((row) => keyOf(row) === current) ?? null
   const count = groups.reduce((sum, group) => sum + group.rows.length, 0)
@@ -73,11 +74,20 @@ export function EvidenceRows() {
       </header>
       {outcome.kind === 'none' ? outcome.reasons.map((why) => <p key={why} className="quiet reasons">{why}</p>) : outcome.notes.map((note) => <p key={note} className="small reasons">{note}</p>)}
       <div className="evidence-rows" ref={list} onKeyDown={move} onMouseLeave={() => setCurrent(null)} role="group" aria-label="Measures that were had">
-        {groups.map((group) => (
-          <section key={`${group.id} ${group.view}`}>
-            <h4>{measureTitle(group.id)}<span className="quiet">{group.view ? viewWords[group.view as 'face-on'].toLowerCase() : 'both views'}</span></h4>
-            {group.rows.map((row) => (
-              <Row key={row.at} row={row} low={group.low} high={group.high} isFirst={row === groups[0]!.rows[0]} onHand={setCurrent} onGo={() => { if (row.at !== 'swing') measuring.goTo(row.at) }} />
+        {sections.map(({ view, list: own }) => (
+          <section key={view ?? 'both'} aria-label={view ? viewWords[view as 'face-on'] : 'Both views'}>
+            <h4>{view ? viewWords[view as 'face-on'] : 'Both views'}</h4>
+            {own.map((group) => (
+              <div key={group.id} className="evidence-group" data-single={group.rows.length === 1}>
+                {group.rows.length > 1 ? <h5>{measureTitle(group.id)}</h5> : null}
+                {group.rows.map((row) => (
+                  <Row
+                    key={row.at} row={row} low={group.low} high={group.high} isFirst={row === sections[0]!.list[0]!.rows[0]}
+                    title={group.rows.length > 1 ? atTitle(row.at) : row.at === 'swing' ? measureTitle(row.id) : `${measureTitle(row.id)}, ${atTitle(row.at)}`}
+                    isSingle={group.rows.length === 1} onHand={setCurrent} onGo={() => { if (row.at !== 'swing') measuring.goTo(row.at) }}
+                  />
+                ))}
+              </div>
             ))}
           </section>
         ))}
@@ -89,27 +99,27 @@ export function EvidenceRows() {
         ) : null}
       </div>
       <p className="evidence-basis small" aria-live="polite">
-        {atHand ? <><strong>{measureTitle(atHand.id)}, {atTitle(atHand.at)}.</strong> {measures.find(({ id }) => id === atHand.id)?.sign}. <span className="quiet">From {atHand.basis}.</span></> : <span className="quiet">Point at a measure, or go there with Tab and the arrows, for what it rests on. Errors are one standard deviation.</span>}
+        {atHand ? <><strong>{measureTitle(atHand.id)}, {atTitle(atHand.at)}.</strong> {measures.find(({ id }) => id === atHand.id)?.sign}. <span className="quiet">From {inWords(atHand.basis)}.</span></> : <span className="quiet">Point at a measure, or go there with Tab and the arrows, for what it rests on. Errors are one standard deviation.</span>}
       </p>
     </section>
   )
 }
 
-const Row = memo(function Row({ row, low, high, isFirst, onHand, onGo }: {
-  readonly row: MeasureResult; readonly low: number; readonly high: number; readonly isFirst: boolean
+const Row = memo(function Row({ row, low, high, title, isFirst, isSingle, onHand, onGo }: {
+  readonly row: MeasureResult; readonly low: number; readonly high: number; readonly title: string; readonly isFirst: boolean; readonly isSingle: boolean
   readonly onHand: (key: string | null) => void; readonly onGo: () => void
 }) {
   const { value, error } = digitsOf(row)
   return (
     <button type="button" className="evidence-row" tabIndex={isFirst ? 0 : -1} data-measure={row.id} data-at={row.at} onFocus={() => onHand(keyOf(row))} onMouseEnter={() => onHand(keyOf(row))} onClick={onGo} aria-label={`${measureTitle(row.id)}, ${atTitle(row.at)}: ${value} ${error}${unitWords[row.unit]}`}>
-      <span className="evidence-at">{atTitle(row.at)}</span>
+      <span className="evidence-at" data-single={isSingle}>{title}</span>
       <ErrorBar row={row} low={low} high={high} />
       <span className="numbers evidence-value">{value}<span className="quiet"> {error}{unitWords[row.unit]}</span></span>
     </button>
   )
-}, (one, two) => one.row.value === two.row.value && one.row.lo === two.row.lo && one.row.hi === two.row.hi && one.low === two.low && one.high === two.high && one.row.basis === two.row.basis && one.isFirst === two.isFirst)
+}, (one, two) => one.row.value === two.row.value && one.row.lo === two.row.lo && one.row.hi === two.row.hi && one.low === two.low && one.high === two.high && one.row.basis === two.row.basis && one.isFirst === two.isFirst && one.title === two.title)
 
-const width = 92
+const width = 80
 const height = 16
 
 /** A dot with its 68 % interval on a line from `low` to `high`; a tick where zero is. */
@@ -136,5 +146,5 @@ function missingOf(missing: readonly MissingResult[], at: string): { title: stri
     line.places.push(atTitle(one.at))
     lines.set(key, line)
   }
-  return [...lines.values()].map(({ title, places, why }) => ({ title, where: places.join(', '), why: capital(why) }))
+  return [...lines.values()].map(({ title, places, why }) => ({ title, where: places.join(', '), why: capital(inWords(why)) }))
 }

@@ -2,7 +2,7 @@ import { useMemo, useState } from 'react'
 import { positionNames } from '../../../shared/contract/pointsFile.ts'
 import { positionTitle } from '../../../shared/swing/digitised.ts'
 import type { MeasureResult, MissingResult } from '../../../shared/swing/measureSwing.ts'
-import { atTitle, digitsOf, measureTitle, unitWords } from '../../../shared/swing/measureWords.ts'
+import { atTitle, digitsOf, inWords, measureTitle, unitWords } from '../../../shared/swing/measureWords.ts'
 import { measures } from '../../../shared/swing/registry.ts'
 import { Button } from '../../ui/Button.tsx'
 import { Dialog } from '../../ui/Dialog.tsx'
@@ -102,7 +102,7 @@ function Table({ outcome }: { readonly outcome: Measured }) {
                   <td>{from ? viewWords[from as 'face-on'].toLowerCase() : 'both'}</td>
                   <td>{atTitle(position as 'top')}</td>
                   {digits ? <><td className="numbers right">{digits.value}{unitWords[found.unit]}</td><td className="numbers right">{digits.error}</td></> : <td colSpan={2} className="quiet right">missing</td>}
-                  <td className="quiet basis">{found ? found.basis : why}</td>
+                  <td className="quiet basis">{inWords(found ? found.basis : why!)}</td>
                 </tr>
               )
             })}

@@ -10,7 +10,7 @@ import { frameAt } from '../../../shared/walkthrough/motion.ts'
 import { Button } from '../../ui/Button.tsx'
 import { useBench, useParts } from '../benchContext.tsx'
 import { useMeasuring, useMeasuringParts } from './measuringContext.tsx'
-import { positionDigit } from './measuringKeys.ts'
+import { positionDigit } from './positionLines.ts'
 import { capital } from './placer.ts'
 
 /** What to measure, and the points it needs: those that are placed, and what is still missing. */

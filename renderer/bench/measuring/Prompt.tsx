@@ -4,7 +4,7 @@ import { positionTitle } from '../../../shared/swing/digitised.ts'
 import { Warning } from '../../ui/Field.tsx'
 import { useParts } from '../benchContext.tsx'
 import { useMeasuring, useMeasuringParts } from './measuringContext.tsx'
-import { positionDigit } from './measuringKeys.ts'
+import { positionDigit } from './positionLines.ts'
 
 /** What is asked of the hand, over the foot of the pane it is asked of; and what was refused. */
 export function Prompt() {

@@ -13,6 +13,8 @@ import type { ClipSummary } from '../../ui/libraryStore.ts'
 import { faultOf, tellFault } from '../../ui/notices.ts'
 import type { Bench } from '../bench.ts'
 import { MarksSaver } from '../marksSaver.ts'
+import type { Peg } from '../strip/pegs.ts'
+import { pegsOf } from './positionLines.ts'
 import { createMeasuringState, type MeasuringState, type Outcome } from './measuringState.ts'
 
 /** What measuring needs to know of the library. */
@@ -254,7 +256,18 @@ export class Measuring {
     this.#frame ||= requestAnimationFrame(() => {
       this.#frame = 0
       this.state.setState({ outcome: this.#measured() })
+      this.#tellPegs()
     })
+  }
+
+  /** Puts the positions on the strips. */
+  #tellPegs(): void {
+    const pegs = ([0, 1] as const).flatMap((pane): Peg[] => {
+      const clip = this.bench.clip(pane)
+      return clip ? pegsOf(this, pane, clip) : []
+    })
+    const { pegs: before } = this.bench.state.getState()
+    if (JSON.stringify(before) !== JSON.stringify(pegs)) this.bench.state.setState({ pegs })
   }
 
   /** What is measured: both clips where they are one of each view and of one student, else the active pane's clip. */

@@ -4,9 +4,7 @@ import type { KeyBinding } from '../../ui/keys.ts'
 import type { Measuring } from './measuring.ts'
 import type { MeasuringPointer } from './measuringPointer.ts'
 import type { Placer } from './placer.ts'
-
-/** The digit of a position, in the order of the swing: 1 is address, 0 is the finish. */
-export const positionDigit = (index: number): string => String((index + 1) % 10)
+import { positionDigit } from './positionLines.ts'
 
 /** The keys of measuring; they go before those of the marks while points are placed. */
 export function measuringKeys(measuring: Measuring, placer: Placer, pointer: () => MeasuringPointer | null): KeyBinding[] {

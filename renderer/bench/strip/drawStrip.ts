@@ -4,6 +4,7 @@ import { inkColours } from '../../../shared/picture/palette.ts'
 import type { PaneId } from '../../../shared/walkthrough/stage.ts'
 import { rowsFor, rulerStep, secondsAt, secondsOf, tickAt, xOf, type Axis, type Lane } from './axis.ts'
 import { nearestSmall, type Filmstrip } from './filmstrip.ts'
+import { drawPegs, type Peg } from './pegs.ts'
 
 /** Heights in CSS pixels: ruler, a lane's pictures, and the bars under them. */
 export const rulerHeight = 20
@@ -27,6 +28,7 @@ export interface LaneView {
   readonly lane: Lane
   readonly strip: Filmstrip | null
   readonly marks: readonly Mark[]
+  readonly pegs: readonly Peg[]
 }
 
 export const laneTop = (pane: PaneId): number => rulerHeight + pane * laneHeight
@@ -37,6 +39,7 @@ export function drawGround(ctx: CanvasRenderingContext2D, width: number, axis: A
   drawRuler(ctx, width, axis, isTied, colours)
   for (const view of lanes) {
     drawPictures(ctx, width, axis, view, colours)
+    drawPegs(ctx, axis, view.lane, view.pegs, laneTop(view.pane), pictureHeight, colours)
     for (const bar of barsOf(view, axis)) drawBar(ctx, bar, selected, colours)
   }
 }

@@ -7,6 +7,7 @@ import type { PaneId } from '../../../shared/walkthrough/stage.ts'
 import { fitted, laneOf, panned, secondsAt, secondsOf, showing, tickAt, xOf, zoomed, type Axis, type Lane } from './axis.ts'
 import { barsOf, drawGround, drawMoving, laneTop, pictureHeight, rulerHeight, stripHeight, type Bar, type LaneView, type StripColours } from './drawStrip.ts'
 import { fetchFilmstrip, type Filmstrip } from './filmstrip.ts'
+import { pegAt } from './pegs.ts'
 
 type Drag =
   | { readonly kind: 'scrub'; readonly pane: PaneId }
@@ -108,11 +109,11 @@ export class TwinStrip {
     const lead = lanes[stage.active]
     if (lead && !this.#isWhole && !this.#drag) this.#axis = showing(this.#axis, this.#width, secondsAt(lead, tickOf(lead.clip.frames, frameAt(lead.clip.frames, ticks[stage.active]))))
     const axis = this.#axis
-    const { selected } = bench.state.getState()
+    const { selected, pegs } = bench.state.getState()
     const { loops } = bench.transport.state.getState()
     const views = this.#views(lanes)
     const { start, perPx } = axis
-    const ground = [this.#width, devicePixelRatio, start, perPx, stage.marks, selected, stage.tie, ...stage.panes.map((pane) => pane.clipId), ...views.map((view) => view.strip), this.#lastTie]
+    const ground = [this.#width, devicePixelRatio, start, perPx, stage.marks, selected, pegs, stage.tie, ...stage.panes.map((pane) => pane.clipId), ...views.map((view) => view.strip), this.#lastTie]
     if (differs(ground, this.#groundParts)) {
       this.#groundParts = ground
       this.#movingParts = []
@@ -183,7 +184,7 @@ export class TwinStrip {
     return ([0, 1] as const).flatMap((pane) => {
       const lane = lanes[pane]
       const clip = this.#bench.clip(pane)
-      return lane && clip ? [{ pane, lane, strip: this.#strips.get(clip.id) ?? null, marks: marksOf(this.#bench.store.stage.marks, clip.id) }] : []
+      return lane && clip ? [{ pane, lane, strip: this.#strips.get(clip.id) ?? null, marks: marksOf(this.#bench.store.stage.marks, clip.id), pegs: this.#bench.state.getState().pegs.filter(({ clipId }) => clipId === clip.id) }] : []
     })
   }
 
@@ -210,6 +211,11 @@ export class TwinStrip {
         bench.marks.beginStep()
         this.#drag = { kind: 'end', bar, end: isAtStart ? 'from' : 'to' }
       } else bench.marks.goToMark(bar.mark)
+      return
+    }
+    const peg = pegAt(axis, view.lane, view.pegs, laneTop(pane), pictureHeight, x, y)
+    if (peg && !event.altKey) {
+      bench.transport.seek(pane, tickOf(view.lane.clip.frames, frameAt(view.lane.clip.frames, peg.tick)))
       return
     }
     const [left, right] = [bench.clip(0), bench.clip(1)]
@@ -241,6 +247,8 @@ export class TwinStrip {
     const axis = this.#axis
     const x = event.offsetX
     this.#moving.style.cursor = (event.altKey && event.offsetY > rulerHeight) || this.#loopEndAt(event.offsetY < laneTop(1) ? 0 : 1, x) ? 'ew-resize' : event.offsetY < rulerHeight ? 'grab' : 'default'
+    const over = drag || !axis ? undefined : this.#views(this.#lanes()).flatMap(({ lane, pane, pegs }) => pegAt(axis, lane, pegs, laneTop(pane), pictureHeight, x, event.offsetY) ?? [])[0]
+    if (this.#moving.title !== (over?.words ?? '')) this.#moving.title = over?.words ?? ''
     if (!drag || !axis) return
     if (drag.kind === 'scrub') this.#scrub(drag.pane, x)
     else if (drag.kind === 'pan') {
