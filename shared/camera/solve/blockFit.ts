@@ -49,6 +49,8 @@ interface Blocks {
   readonly offset: Int32Array
   readonly sizes: readonly number[]
   readonly members: readonly number[][]
+  /** Shared numbers that the terms of each block name, in order. */
+  readonly rows: readonly (readonly number[])[]
 }
 
 /** Points in one block where a term names both. */
@@ -77,7 +79,9 @@ function gather(problem: BlockProblem): Blocks {
     sizes[b] = sizes[b]! + 3
     members[b]!.push(i)
   }
-  return { blockOf, offset, sizes, members }
+  const named = sizes.map(() => new Set<number>())
+  for (const term of problem.terms) if (term.points.length) for (const i of term.shared) named[blockOf[term.points[0]!]!]!.add(i)
+  return { blockOf, offset, sizes, members, rows: named.map((set) => [...set].toSorted((a, b) => a - b)) }
 }
 
 /** The sums of J^T J and J^T r, in the pieces that the elimination wants. */
@@ -90,11 +94,6 @@ interface Normal {
 }
 
 const largest = 3
-
-function touched(row: Float64Array, from: number, size: number): boolean {
-  for (let k = 0; k < size; k++) if (row[from + k] !== 0) return true
-  return false
-}
 
 export function fitBlocks(problem: BlockProblem, sharedStart: ArrayLike<number>, pointStart: ArrayLike<number>, { maxIterations = 60, tolerance = 1e-7 } = {}): BlockFit {
   const n = problem.sharedCount
@@ -180,22 +179,23 @@ export function fitBlocks(problem: BlockProblem, sharedStart: ArrayLike<number>,
 
   /** Eliminates the points; null where a block or what is left is singular. */
   const reduce = (damping: number): { schur: Float64Array; right: Float64Array; solved: { factor: Float64Array; across: Float64Array; own: Float64Array }[] } | null => {
-    const schur = Float64Array.from(normal.gg)
-    const right = Float64Array.from(normal.gr)
+    const schur = normal.gg.slice()
+    const right = normal.gr.slice()
     for (let i = 0; i < n; i++) schur[i * n + i] = schur[i * n + i]! * (1 + damping)
     const solved = []
     for (let b = 0; b < blocks.sizes.length; b++) {
       const size = blocks.sizes[b]!
-      const factor = Float64Array.from(normal.bb[b]!)
+      const factor = normal.bb[b]!.slice()
       for (let i = 0; i < size; i++) factor[i * size + i] = factor[i * size + i]! * (1 + damping)
       if (!factorCholesky(factor, size)) return null
-      // Rows of gb, each solved: gb (bb)^-1.
-      const across = Float64Array.from(normal.gb[b]!)
-      for (let i = 0; i < n; i++) if (touched(across, i * size, size)) solveCholesky(factor, size, across, i * size)
-      const own = Float64Array.from(normal.br[b]!)
+      // Rows of gb, each solved: gb (bb)^-1; only those that the block's terms name are not zero.
+      const across = normal.gb[b]!.slice()
+      const rows = blocks.rows[b]!
+      for (const i of rows) solveCholesky(factor, size, across, i * size)
+      const own = normal.br[b]!.slice()
       solveCholesky(factor, size, own, 0)
-      addOuter(schur, across, normal.gb[b]!, n, size, -1)
-      for (let i = 0; i < n; i++) {
+      addOuter(schur, across, normal.gb[b]!, n, size, -1, rows)
+      for (const i of rows) {
         let sum = 0
         for (let k = 0; k < size; k++) sum += across[i * size + k]! * normal.br[b]![k]!
         right[i] = right[i]! - sum
@@ -215,8 +215,8 @@ export function fitBlocks(problem: BlockProblem, sharedStart: ArrayLike<number>,
     const reduced = reduce(damping)
     let nextCost = Infinity
     let predicted = 0
-    const nextG = Float64Array.from(g)
-    const nextP = Float64Array.from(p)
+    const nextG = g.slice()
+    const nextP = p.slice()
     if (reduced && factorCholesky(reduced.schur, n)) {
       const step = reduced.right
       solveCholesky(reduced.schur, n, step, 0)
@@ -229,30 +229,31 @@ export function fitBlocks(problem: BlockProblem, sharedStart: ArrayLike<number>,
         const { across, own } = reduced.solved[b]!
         for (let k = 0; k < size; k++) {
           let value = own[k]!
-          for (let i = 0; i < n; i++) value -= across[i * size + k]! * step[i]!
+          for (const i of blocks.rows[b]!) value -= across[i * size + k]! * step[i]!
           const at = 3 * blocks.members[b]![(k / 3) | 0]! + (k % 3)
           nextP[at] = p[at]! - value
           predicted += value * (normal.br[b]![k]! + damping * normal.bb[b]![k * size + k]! * value)
         }
       }
-      nextCost = assess(nextG, nextP, false)
+      nextCost = assess(nextG, nextP, true)
     }
     if (nextCost < cost) {
       const gain = (cost - nextCost) / (predicted / 2)
       converged = cost - nextCost < tolerance * (1 + cost)
       g = nextG
       p = nextP
-      cost = assess(g, p, true)
+      cost = nextCost
       damping = Math.max(1e-12, damping * Math.max(1 / 10, 1 - (2 * gain - 1) ** 3))
       growth = 2
     } else {
+      // The sums are those of the step that was refused: back to where it started from.
+      assess(g, p, true)
       if (predicted < tolerance * (1 + cost) && reduced) converged = true
       damping *= growth
       growth *= 2
       if (damping > 1e12) converged = true
     }
   }
-  assess(g, p, true)
   const left = reduce(0)
   const covariance = left && factorCholesky(left.schur, n) ? choleskyInverse(left.schur, n) : null
   return { shared: g, points: p, cost, iterations, converged, covariance, misfits }

@@ -42,14 +42,17 @@ export function choleskyInverse(l: Float64Array, n: number): Float64Array {
   return out
 }
 
-/** The lower triangle of s += k a b^T, symmetric, for a and b of n x m. */
-export function addOuter(s: Float64Array, a: Float64Array, b: Float64Array, n: number, m: number, k: number): void {
-  for (let i = 0; i < n; i++)
-    for (let j = 0; j <= i; j++) {
+/** The lower triangle of s += k a b^T, symmetric, for a and b of n x m of which only the given rows, in order, are not zero. */
+export function addOuter(s: Float64Array, a: Float64Array, b: Float64Array, n: number, m: number, k: number, rows: readonly number[]): void {
+  for (let p = 0; p < rows.length; p++) {
+    const i = rows[p]!
+    for (let q = 0; q <= p; q++) {
+      const j = rows[q]!
       let sum = 0
       for (let c = 0; c < m; c++) sum += a[i * m + c]! * b[j * m + c]!
       s[i * n + j] = s[i * n + j]! + k * sum
     }
+  }
 }
 
 /** L with L L^T = a, n x n; null where a is not positive definite. */
