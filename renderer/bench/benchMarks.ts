@@ -1,5 +1,5 @@
 import { copyAcross, acrossPictures, spanFrom, spanKind, withEnd } from '../../shared/markup/copy.ts'
-import { History, redoNext, undoNewest } from '../../shared/markup/history.ts'
+import { History, redoable, redoNext, undoNewest } from '../../shared/markup/history.ts'
 import { inks, type Mark } from '../../shared/markup/mark.ts'
 import { movedBy } from '../../shared/markup/tools/handles.ts'
 import { otherOf } from '../../shared/walkthrough/commands.ts'
@@ -10,7 +10,7 @@ import type { MarkStyle, SpanKind } from './benchState.ts'
 
 /** Records of another table, whose steps undo takes back in turn with those of the marks. */
 export interface Beside {
-  history(): Pick<History<never>, 'canUndo' | 'canRedo' | 'lastTurn' | 'nextTurn' | 'undo' | 'redo' | 'close'>
+  history(): Pick<History<never>, 'canUndo' | 'lastTurn' | 'next' | 'newestAt' | 'undo' | 'redo' | 'close'>
 }
 
 /** The marks on the Bench: what the coach does to them, with undo; each change is an event of the stage and goes to disk. */
@@ -49,7 +49,7 @@ export class BenchMarks {
   }
   tellHistory(): void {
     const canUndo = this.#all.some((history) => history.canUndo)
-    const canRedo = this.#all.some((history) => history.canRedo)
+    const canRedo = redoable(this.#all) !== null
     const before = this.#bench.state.getState()
     if (before.canUndo !== canUndo || before.canRedo !== canRedo) this.#bench.state.setState({ canUndo, canRedo })
   }

@@ -4,10 +4,13 @@ type Table<R> = Readonly<Record<string, R>>
 
 interface Step<R> {
   readonly diff: RecordsDiff<R>
-  /** When it was taken, among the steps of all histories. */
+  /** When it was taken, among the turns of all histories. */
   readonly turn: number
+  /** When it was undone last. */
+  readonly undoneAt: number
 }
 
+/** Counts steps taken and undone in all histories, so that their order is known. */
 let turns = 0
 
 /**
@@ -20,6 +23,7 @@ export class History<R> {
   readonly #future: Step<R>[] = []
   #table: Table<R>
   #openedAt: Table<R> | null = null
+  #newestAt = 0
   readonly #onChange: (diff: RecordsDiff<R>, table: Table<R>) => void
 
   /** onChange hears of every change that the table goes through, undo and redo among them. */
@@ -37,12 +41,17 @@ export class History<R> {
   get canRedo(): boolean {
     return this.#future.length > 0
   }
-  /** The turn of what undo would take back, and of what redo would bring; null for nothing. */
-  get lastTurn(): number | null {
-    return this.#past.at(-1)?.turn ?? null
+  /** The turn of what undo would take back; 0 for nothing. */
+  get lastTurn(): number {
+    return this.#past.at(-1)?.turn ?? 0
   }
-  get nextTurn(): number | null {
-    return this.#future.at(-1)?.turn ?? null
+  /** What redo would bring back: its turn, and when it was undone; null for nothing. */
+  get next(): { readonly turn: number; readonly undoneAt: number } | null {
+    return this.#future.at(-1) ?? null
+  }
+  /** When a step was last taken that was new. */
+  get newestAt(): number {
+    return this.#newestAt
   }
   get isOpen(): boolean {
     return this.#openedAt !== null
@@ -60,8 +69,7 @@ export class History<R> {
     const diff = diffBetween(this.#openedAt, this.#table)
     this.#openedAt = null
     if (isEmpty(diff)) return
-    this.#past.push({ diff, turn: ++turns })
-    this.#future.length = 0
+    this.#took(diff)
   }
 
   /** Back to where the open step began. */
@@ -87,7 +95,7 @@ export class History<R> {
     this.close()
     const step = this.#past.pop()
     if (!step) return false
-    this.#future.push(step)
+    this.#future.push({ ...step, undoneAt: ++turns })
     this.#go(reverse(step.diff))
     return true
   }
@@ -104,10 +112,15 @@ export class History<R> {
   #change(diff: RecordsDiff<R>): void {
     if (isEmpty(diff)) return
     if (this.#openedAt === null) {
-      this.#past.push({ diff, turn: ++turns })
-      this.#future.length = 0
+      this.#took(diff)
     }
     this.#go(diff)
+  }
+
+  #took(diff: RecordsDiff<R>): void {
+    this.#newestAt = ++turns
+    this.#past.push({ diff, turn: turns, undoneAt: 0 })
+    this.#future.length = 0
   }
 
   #go(diff: RecordsDiff<R>): void {
@@ -117,19 +130,23 @@ export class History<R> {
   }
 }
 
-type Undoable = Pick<History<never>, 'lastTurn' | 'nextTurn' | 'undo' | 'redo' | 'close'>
+type Undoable = Pick<History<never>, 'lastTurn' | 'next' | 'newestAt' | 'undo' | 'redo' | 'close'>
 
 /** Undoes the newest step of several histories, so that tables beside one another are taken back in the order of the work. */
 export function undoNewest(histories: readonly Undoable[]): boolean {
   for (const history of histories) history.close()
-  const newest = histories.reduce<Undoable | null>((best, one) => ((one.lastTurn ?? 0) > (best?.lastTurn ?? 0) ? one : best), null)
+  const newest = histories.reduce<Undoable | null>((best, one) => (one.lastTurn > (best?.lastTurn ?? 0) ? one : best), null)
   return newest?.undo() ?? false
 }
 
-/** Brings back the step that was undone last; none where something new was done in any of them since. */
+/** The history whose undone step comes next; null where something new was done in any of them since. */
+export function redoable<H extends Pick<Undoable, 'next' | 'newestAt'>>(histories: readonly H[]): H | null {
+  const newest = Math.max(0, ...histories.map(({ newestAt }) => newestAt))
+  return histories.reduce<H | null>((best, one) => (one.next && one.next.undoneAt > newest && one.next.turn < (best?.next?.turn ?? Infinity) ? one : best), null)
+}
+
+/** Brings back the step of several histories that was undone last. */
 export function redoNext(histories: readonly Undoable[]): boolean {
   for (const history of histories) history.close()
-  const next = histories.reduce<Undoable | null>((best, one) => ((one.nextTurn ?? Infinity) < (best?.nextTurn ?? Infinity) ? one : best), null)
-  const latest = Math.max(0, ...histories.map((history) => history.lastTurn ?? 0))
-  return next !== null && next.nextTurn! > latest ? next.redo() : false
+  return redoable(histories)?.redo() ?? false
 }
