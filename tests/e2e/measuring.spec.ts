@@ -1,11 +1,11 @@
 /** Measuring on the Bench: positions by key, points placed by clicks where the truth has them, measures beside the truth, undo, reload. */
-import { readFile } from 'node:fs/promises'
-import { mkdtemp, rm } from 'node:fs/promises'
+import { mkdtemp, readFile, rm } from 'node:fs/promises'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import type { Page } from '@playwright/test'
 import type { Bench } from '../../renderer/bench/bench.ts'
 import { makeDemoKit, type ClipTruth, type DemoKit } from '../../electron/desk/demo/kit.ts'
+import { landmarkId, positionId, type Digitised } from '../../shared/contract/digitising.ts'
 import { parsePointsText, type PointName } from '../../shared/contract/pointsFile.ts'
 import { expect, test, type TestDesk } from './support/desk.ts'
 
@@ -180,4 +180,108 @@ test('points placed by clicks become measures with errors that hold the truth; u
   await page.getByRole('menuitem', { name: 'Save the points file' }).click()
   const parsed = parsePointsText(await readFile(await (await download).path(), 'utf8'))
   expect(parsed.ok && parsed.file.views.map((view) => view.view)).toEqual(['face-on', 'down-the-line'])
+})
+
+/** Puts the truth's points of some frames on disk, as if placed, with the positions of the face-on clip. */
+async function seed(desk: TestDesk, names: readonly ('address' | 'takeaway' | 'top' | 'impact')[]): Promise<void> {
+  const clips = await desk.call('clip.list', {})
+  const added: Record<string, Digitised> = {}
+  const add = (record: Digitised): void => void (added[record.id] = record)
+  for (const truth of truths) {
+    const clip = clips.find(({ view }) => view === truth.view)!
+    for (const name of names) {
+      const at = truth.events[name]!.frame
+      const { tick } = truth.frames[at]!
+      if (truth.view === 'face-on') add({ kind: 'position', id: positionId(clip.id, name), clipId: clip.id, name, tick, falls: 'on', sigmaS: null, by: 'coach' })
+      for (const frame of [at - 1, at, at + 1])
+        for (const [point, p] of Object.entries(truth.frames[frame]!.pixel))
+          add({ kind: 'landmark', id: landmarkId(clip.id, truth.frames[frame]!.tick, point as PointName), clipId: clip.id, tick: truth.frames[frame]!.tick, point: point as PointName, at: [p[0], p[1]] as never, sigmaPx: null, placed: 1, by: 'coach' })
+    }
+  }
+  await desk.call('digitising.apply', { diff: { added, updated: {}, removed: {} } })
+}
+
+test('a dragged point moves its measures under the hand, and is one step of undo; lines, degrees and sets come from points', async ({ page, desk }) => {
+  await openPair(page, desk)
+  await seed(desk, ['address', 'takeaway', 'top', 'impact'])
+  await openAgain(page)
+  await expect(rowOf(page, 'lead-arm-to-vertical', 'top')).toBeVisible()
+  const [front] = truths as [ClipTruth]
+  const column = page.getByRole('complementary', { name: 'Evidence' })
+
+  // Hold Ctrl and drag the lead wrist at the top.
+  await press(page, 'k', '5')
+  await expect.poll(async () => (await lookAt(page, null)).shown).toBe(58)
+  await column.getByLabel('What to measure').selectOption('position:top')
+  const wrist = front.frames[58]!.pixel.leadWrist!
+  const at = await lookAt(page, wrist)
+  const before = await reading(page, 'lead-arm-to-vertical', 'top')
+  await page.evaluate(() => {
+    const row = document.querySelector('.evidence-row[data-measure="lead-arm-to-vertical"][data-at="top"] .evidence-value')!
+    const times: number[] = []
+    let moved = 0
+    document.querySelector('.stage-host')!.addEventListener('pointermove', () => { moved = performance.now() }, true)
+    new MutationObserver(() => { if (moved) times.push(performance.now() - moved) }).observe(row, { characterData: true, childList: true, subtree: true })
+    Object.assign(globalThis, { dragTimes: times })
+  })
+  await page.keyboard.down('Control')
+  await page.mouse.move(at.x, at.y)
+  await page.mouse.down()
+  for (let i = 1; i <= 12; i++) {
+    await page.mouse.move(at.x, at.y + 2 * i)
+    await page.waitForTimeout(120)
+  }
+  await expect(page.locator('.loupe')).toBeVisible()
+  const during = await reading(page, 'lead-arm-to-vertical', 'top')
+  expect(Math.abs(during.value - before.value)).toBeGreaterThan(3)
+  await page.mouse.up()
+  await page.keyboard.up('Control')
+  await expect(page.locator('.loupe')).toBeHidden()
+  const times = await page.evaluate(() => (globalThis as unknown as { dragTimes: number[] }).dragTimes.toSorted((a, b) => a - b))
+  console.log(`    a dragged point: ${times.length} changes of its measure, from the move to the digits ${times[times.length >> 1]?.toFixed(0)} ms in the middle, ${times.at(-1)?.toFixed(0)} ms at most`)
+  expect(times.length).toBeGreaterThan(3)
+  await press(page, 'Control+z')
+  await expect.poll(async () => (await reading(page, 'lead-arm-to-vertical', 'top')).value).toBe(before.value)
+  // By keys, a pixel at a time; deleted, and back.
+  await page.keyboard.down('Control')
+  await page.mouse.click(at.x, at.y)
+  await page.keyboard.up('Control')
+  await press(page, 'Alt+ArrowDown', 'Alt+ArrowDown')
+  await expect.poll(async () => (await reading(page, 'lead-arm-to-vertical', 'top')).value).not.toBe(before.value)
+  await press(page, 'Control+z', 'Control+z')
+  const count = () => desk.call('clip.list', {}).then((clips) => desk.call('digitising.list', { clipIds: clips.map(({ id }) => id) })).then((list) => list.length)
+  const all = await count()
+  await press(page, 'Delete')
+  await expect.poll(count, { timeout: 1500 }).toBe(all - 1)
+  await press(page, 'Control+z', 'Escape', 'Escape', 'Escape')
+  await expect.poll(count, { timeout: 1500 }).toBe(all)
+  await expect.poll(async () => (await reading(page, 'lead-arm-to-vertical', 'top')).value).toBe(before.value)
+
+  // Lines of address by one command; degrees of the shaft line beside the truth's.
+  const marks = () => page.evaluate(() => Object.values(crossbearingTest.bench!.store.stage.marks))
+  await press(page, 'b')
+  await expect.poll(async () => (await marks()).map(({ meaning }) => meaning).toSorted()).toEqual(['elbow-line', 'head-box', 'shaft-line'])
+  const shaft = (await marks()).find(({ meaning }) => meaning === 'shaft-line')!
+  await page.evaluate((id) => crossbearingTest.bench!.marks.select(id), shaft.id)
+  await press(page, ';')
+  const [butt, head] = [front.frames[front.events.address!.frame]!.pixel.butt!, front.frames[front.events.address!.frame]!.pixel.clubhead!]
+  const slope = (Math.atan2(Math.abs(head[1] - butt[1]), Math.abs(head[0] - butt[0])) * 180) / Math.PI
+  await expect.poll(async () => (await marks()).find(({ id }) => id === shaft.id)!.text).toMatch(new RegExp(`^${slope.toFixed(1)} \u00b1 [\\d.]+\u00b0 from level$`))
+  // The box tells of the head by its points.
+  await column.getByText('Marks that measure').click()
+  await expect(column.getByText(/^The head (leaves its box at frame \d+ and gets|stays in its box on all \d+ frames)/)).toBeVisible()
+  await column.getByRole('button', { name: 'Inclination, frame by frame' }).click()
+  await expect.poll(async () => (await marks()).filter(({ meaning }) => meaning === 'body-line').length).toBe(10)
+  await press(page, 'Control+z')
+  await expect.poll(async () => (await marks()).length).toBe(3)
+
+  // A set: saved, its marks cleared, laid on again by the same points: where it was.
+  await column.getByLabel('Name of the set').fill('Set-up')
+  await column.getByRole('button', { name: 'Save', exact: true }).click()
+  await expect(column.getByText('Set-up', { exact: true })).toBeVisible()
+  const placed = (await marks()).map(({ meaning, points }) => [meaning, points.map((p) => p.map((x) => Math.round(x)))])
+  await press(page, 'Shift+Delete')
+  await expect.poll(async () => (await marks()).length).toBe(0)
+  await column.getByRole('button', { name: 'Lay Set-up on this clip' }).click()
+  await expect.poll(async () => (await marks()).map(({ meaning, points }) => [meaning, points.map((p) => p.map((x) => Math.round(x)))]).toSorted()).toEqual(placed.toSorted())
 })

@@ -6,6 +6,7 @@ import { tellFault } from '../../ui/notices.ts'
 import { Calibration } from './Calibration.tsx'
 import { EvidenceRows } from './EvidenceRows.tsx'
 import { saveFile } from './saveFile.ts'
+import { MarksPanel } from './MarksPanel.tsx'
 import { MeasuresDialog } from './MeasuresDialog.tsx'
 import { useMeasuring, useMeasuringParts } from './measuringContext.tsx'
 import { placeHere } from './measuringKeys.ts'
@@ -41,6 +42,7 @@ export function EvidenceColumn() {
       <PlacingPanel />
       <Positions />
       <Calibration />
+      <MarksPanel />
       <EvidenceRows />
       {dialog && isMeasured ? <MeasuresDialog outcome={outcome} first={dialog} onClose={() => setDialog(null)} /> : null}
     </aside>

@@ -3,6 +3,7 @@ import { useLibrary } from '../../ui/desk.tsx'
 import { useKeys } from '../../ui/useKeys.ts'
 import { useParts } from '../benchContext.tsx'
 import { EvidenceColumn } from './EvidenceColumn.tsx'
+import { MeasuredMarks } from './measuredMarks.ts'
 import { Measuring } from './measuring.ts'
 import { MeasuringProvider, useMeasuring, useMeasuringParts, type MeasuringParts } from './measuringContext.tsx'
 import { measuringKeys } from './measuringKeys.ts'
@@ -17,14 +18,14 @@ export function MeasuringRoom() {
   const { bench } = useParts()
   const [parts] = useState<MeasuringParts>(() => {
     const measuring = new Measuring(bench)
-    return { measuring, placer: new Placer(measuring) }
+    return { measuring, placer: new Placer(measuring), marks: new MeasuredMarks(measuring) }
   })
   return <MeasuringProvider value={parts}><OnStage /></MeasuringProvider>
 }
 
 function OnStage() {
   const { bench, drawing, hands } = useParts()
-  const { measuring, placer } = useMeasuringParts()
+  const { measuring, placer, marks } = useMeasuringParts()
   const pointer = useRef<MeasuringPointer | null>(null)
   const isShown = useMeasuring((state) => state.isShown)
   const clips = useLibrary((library) => library.clips)
@@ -44,7 +45,7 @@ function OnStage() {
       stop()
     }
   }, [bench, drawing, hands, measuring, placer])
-  useKeys(useMemo(() => measuringKeys(measuring, placer, () => pointer.current), [measuring, placer]))
+  useKeys(useMemo(() => measuringKeys(measuring, placer, marks, () => pointer.current), [measuring, placer, marks]))
   return (
     <>
       <Prompt />

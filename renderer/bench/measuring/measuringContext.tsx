@@ -1,5 +1,6 @@
 import { createContext, use } from 'react'
 import { useStore } from 'zustand'
+import type { MeasuredMarks } from './measuredMarks.ts'
 import type { Measuring } from './measuring.ts'
 import type { MeasuringState } from './measuringState.ts'
 import type { Placer } from './placer.ts'
@@ -7,6 +8,7 @@ import type { Placer } from './placer.ts'
 export interface MeasuringParts {
   readonly measuring: Measuring
   readonly placer: Placer
+  readonly marks: MeasuredMarks
 }
 
 const PartsContext = createContext<MeasuringParts | null>(null)

@@ -1,13 +1,14 @@
 import { positionNames } from '../../../shared/contract/pointsFile.ts'
 import { positionTitle } from '../../../shared/swing/digitised.ts'
 import type { KeyBinding } from '../../ui/keys.ts'
+import type { MeasuredMarks } from './measuredMarks.ts'
 import type { Measuring } from './measuring.ts'
 import type { MeasuringPointer } from './measuringPointer.ts'
 import type { Placer } from './placer.ts'
 import { positionDigit } from './positionLines.ts'
 
 /** The keys of measuring; they go before those of the marks while points are placed. */
-export function measuringKeys(measuring: Measuring, placer: Placer, pointer: () => MeasuringPointer | null): KeyBinding[] {
+export function measuringKeys(measuring: Measuring, placer: Placer, marks: MeasuredMarks, pointer: () => MeasuringPointer | null): KeyBinding[] {
   const scope = 'bench'
   const group = 'Measuring'
   const placing = 'While points are placed'
@@ -28,6 +29,8 @@ export function measuringKeys(measuring: Measuring, placer: Placer, pointer: () 
     { id: 'place-points', keys: 'a', words: 'Place the points of this position, or put them away', scope, group, run: () => placeHere(measuring, placer) },
     { id: 'position-go', keys: 'k', words: 'Go to a position: then its digit', scope, group, run: chord('go-to') },
     { id: 'position-set', keys: 'l', words: 'This frame is a position: then its digit (with Shift: between this frame and the next)', scope, group, run: chord('set') },
+    { id: 'lines-of-address', keys: 'b', words: 'Shaft line, elbow line and head box from the points of address', scope, group, run: () => marks.lines() },
+    { id: 'degrees', keys: ';', words: 'Degrees of the chosen line or angle, with their error', scope, group, run: () => marks.degrees() },
     { id: 'position-next', keys: 'y', words: 'To the next position', scope, group, run: step(1) },
     { id: 'position-before', keys: 'Shift+y', words: 'To the position before', scope, group, run: step(-1) },
     ...positionNames.flatMap((name, i): KeyBinding[] => {
