@@ -107,16 +107,19 @@ function addSwing({ library, now }: TakeInParts, kit: DemoKit, pair: DemoKit['pa
   }
   const [leftTick, rightTick] = [tickOf(left), tickOf(right)]
   const { studentId } = left.taken
-  const delivery = { id: randomUUID(), studentId, question: '', feel: '', receivedAt: now() }
   const student = kit.students.find(({ id }) => id === pair.studentId)!
+  // Nobody sent the reference swing, so nobody waits for an answer to it.
+  const delivery = student.role === 'reference' ? null : { id: randomUUID(), studentId, question: student.question, feel: student.feel, receivedAt: now() }
   library.db
     .transaction(() => {
-      addDelivery(library.db, delivery, 'none')
-      for (const { taken } of parts) updateClip(library.db, taken.id, { deliveryId: delivery.id })
+      if (delivery) {
+        addDelivery(library.db, delivery, 'none')
+        for (const { taken } of parts) updateClip(library.db, taken.id, { deliveryId: delivery.id })
+      }
       saveSwing(library.db, {
         id: randomUUID(),
         studentId,
-        deliveryId: delivery.id,
+        deliveryId: delivery?.id ?? null,
         title: student.role === 'reference' ? 'Reference' : student.club.kind,
         leftClipId: left.taken.id,
         rightClipId: right.taken.id,

@@ -15,14 +15,14 @@ export function ArrivalGroup({ arrival, chosen, stop, now, gap }: {
   readonly now: number
   readonly gap: string | null
 }) {
-  const { student, delivery, answeredAt, receivedAt } = arrival
+  const { student, delivery, answeredAt, receivedAt, waits } = arrival
   const headingId = `arrival-${arrival.key.replaceAll(' ', '-')}`
   return (
     <section className="arrival" aria-labelledby={headingId}>
       <div className="docket">
         <h3 id={headingId} className="clip-text">{student?.name ?? 'No student yet'}</h3>
         <p className="docket-wait" title={`Received ${minuteWords(receivedAt)}`}>
-          {answeredAt === null ? <strong>Waiting {waited(receivedAt, now)}</strong> : <span className="quiet">Answered {dayWords(answeredAt)}</span>}
+          {waits ? <strong>Waiting {waited(receivedAt, now)}</strong> : <span className="quiet">{answeredAt === null ? 'Waits for no answer' : `Answered ${dayWords(answeredAt)}`}</span>}
           <span className="quiet">{dayWords(receivedAt)}{student ? `, ${handednessWords[student.handedness].toLowerCase()}` : ''}</span>
         </p>
         {gap ? <p className="docket-gap"><Warning /><span>{gap}</span></p> : null}

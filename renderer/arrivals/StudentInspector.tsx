@@ -12,7 +12,7 @@ function consentWords({ minor, consent }: Student): string {
   const parts = [
     consent.student.given ? `${minor ? 'The child agreed' : 'Agreed'}${day(consent.student.on)}` : `${minor ? "The child's" : 'Own'} consent not recorded`,
     ...(minor ? [consent.guardian.given ? `${consent.guardian.name} agreed${day(consent.guardian.on)}` : "A parent's consent not recorded"] : []),
-    ...(consent.purpose ? [`For: ${consent.purpose}`] : []),
+    ...(consent.purpose ? [`For: ${consent.purpose.replace(/\.+$/, '')}`] : []),
     consent.until ? `Until ${consent.until}` : 'No end set',
   ]
   return parts.join('. ')

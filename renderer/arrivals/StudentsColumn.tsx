@@ -26,13 +26,13 @@ export function StudentsColumn() {
             <span className="quiet">{waiting ? `${waiting} waiting` : ''}</span>
           </button>
         </li>
-        {list.map(({ student, waitsSince, clips }) => {
+        {list.map(({ student, waitsSince, answered, clips }) => {
           const gap = gapOf(student, isoDay(now))
           return (
             <li key={student.id}>
               <button type="button" className="student" aria-pressed={studentId === student.id} onClick={() => chooseStudent(student.id)}>
                 <span className="clip-text">{student.name}</span>
-                <span className="quiet">{waitsSince === null ? (clips ? 'answered' : 'no clips') : waited(waitsSince, now)}</span>
+                <span className="quiet">{waitsSince === null ? (!clips ? 'no clips' : answered ? 'answered' : '') : waited(waitsSince, now)}</span>
                 {gap ? <span className="student-gap"><Warning />Consent missing</span> : null}
               </button>
             </li>

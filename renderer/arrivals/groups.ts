@@ -14,6 +14,8 @@ export interface Arrival {
   readonly receivedAt: number
   /** When a hand-off about it was finished, or null while the student waits. */
   readonly answeredAt: number | null
+  /** Whether a student waits for an answer. Clips that no delivery brought, such as a reference swing's, wait for none. */
+  readonly waits: boolean
   readonly units: readonly Unit[]
 }
 
@@ -29,8 +31,8 @@ type Lists = Pick<Library, 'students' | 'deliveries' | 'clips' | 'swings' | 'wal
 export const clipsOf = (unit: Unit): readonly ClipSummary[] => (unit.kind === 'pair' ? unit.clips : [unit.clip])
 
 /**
- * What came in, by student and delivery: those who wait first, the longest wait on top; below them what was answered, the
- * newest on top.
+ * What came in, by student and delivery: those who wait first, the longest wait on top; below them what was answered or
+ * waits for no answer, the newest on top.
  */
 export function arrivals(lists: Lists, filter: ArrivalFilter): Arrival[] {
   const students = new Map(lists.students.map((student) => [student.id, student]))
@@ -44,15 +46,14 @@ export function arrivals(lists: Lists, filter: ArrivalFilter): Arrival[] {
     const student = studentId === null ? null : (students.get(studentId) ?? null)
     const delivery = deliveryId === null ? null : (deliveries.get(deliveryId) ?? null)
     const receivedAt = delivery?.receivedAt ?? Math.min(...clips.map((clip) => clip.takenInAt))
-    const arrival: Arrival = { key, student, delivery, receivedAt, answeredAt: answeredAt(lists, clips, studentId, receivedAt), units: units(clips, lists.swings) }
-    if (filter.show === 'waiting' && arrival.answeredAt !== null) continue
+    const answered = answeredAt(lists, clips, studentId, receivedAt)
+    const arrival: Arrival = { key, student, delivery, receivedAt, answeredAt: answered, waits: answered === null && deliveryId !== null, units: units(clips, lists.swings) }
+    if (filter.show === 'waiting' && !arrival.waits) continue
     if (words.length && !holds(arrival, words)) continue
     found.push(arrival)
   }
   return found.toSorted((a, b) =>
-    (a.answeredAt === null) === (b.answeredAt === null)
-      ? (a.answeredAt === null ? a.receivedAt - b.receivedAt : b.receivedAt - a.receivedAt)
-      : (a.answeredAt === null ? -1 : 1))
+    a.waits === b.waits ? (a.waits ? a.receivedAt - b.receivedAt : b.receivedAt - a.receivedAt) : (a.waits ? -1 : 1))
 }
 
 /** The earliest finished hand-off after the clips came in that is about one of their swings, or about the student at large. */
@@ -99,12 +100,14 @@ export function sides<C extends Pick<ClipSummary, 'view'>>(a: C, b: C): readonly
 }
 
 /** Students as the column lists them: who waits longest first, then by name. */
-export function studentsInOrder(lists: Lists): { student: Student; waitsSince: number | null; clips: number }[] {
+export function studentsInOrder(lists: Lists): { student: Student; waitsSince: number | null; answered: boolean; clips: number }[] {
   const waiting = arrivals(lists, { studentId: null, text: '', show: 'waiting' })
+  const sent = new Set(lists.deliveries.map((delivery) => delivery.studentId))
   return lists.students
     .map((student) => ({
       student,
       waitsSince: waiting.find((arrival) => arrival.student?.id === student.id)?.receivedAt ?? null,
+      answered: sent.has(student.id),
       clips: lists.clips.filter((clip) => clip.studentId === student.id).length,
     }))
     .toSorted((a, b) => (a.waitsSince ?? Infinity) - (b.waitsSince ?? Infinity) || a.student.name.localeCompare(b.student.name))

@@ -39,6 +39,15 @@ describe('arrivals', () => {
     expect(arrivals(answered, { ...all, studentId: 's1' })[0]!.answeredAt).toBe(now)
     expect(names(arrivals(answered, { ...all, show: 'waiting' }))).not.toContain('Ines Falk')
   })
+  it('of no delivery, as a reference swing has none, wait for nobody', () => {
+    const clips = lists().clips.map((clip) => (clip.studentId === 's2' ? { ...clip, deliveryId: null } : clip))
+    const reference = { ...lists(), clips, deliveries: lists().deliveries.filter(({ studentId }) => studentId !== 's2') }
+    expect(names(arrivals(reference, { ...all, show: 'waiting' }))).toEqual(['Lio Marten', 'Ines Falk', null])
+    expect(arrivals(reference, all).at(-1)).toMatchObject({ student: { id: 's2' }, answeredAt: null, waits: false })
+    expect(studentsInOrder(reference).map(({ student, waitsSince, answered }) => [student.id, waitsSince !== null, answered])).toEqual([
+      ['s3', true, true], ['s1', true, true], ['s4', false, false], ['s2', false, false],
+    ])
+  })
   it('are not answered by what is unfinished, older, or about another swing', () => {
     for (const more of [
       { walkthroughs: [walkthrough('a', 'w1', 's1')], handoffs: [handoff('a', now, null)] },

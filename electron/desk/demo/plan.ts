@@ -13,9 +13,12 @@ export interface DemoStudent {
   readonly club: { readonly kind: string; readonly lengthM: number }
   readonly outfit: OutfitName
   readonly about: string
+  /** What came with the clips, in the student's own words; empty for a reference. */
+  readonly question: string
+  readonly feel: string
 }
 
-const person = (id: string, name: string, role: DemoStudent['role'], spec: SwingSpec, outfit: OutfitName, about: string): DemoStudent => ({
+const person = (id: string, name: string, role: DemoStudent['role'], spec: SwingSpec, outfit: OutfitName, about: string, question = '', feel = ''): DemoStudent => ({
   id,
   name,
   role,
@@ -24,6 +27,8 @@ const person = (id: string, name: string, role: DemoStudent['role'], spec: Swing
   club: { kind: spec.club.kind, lengthM: spec.club.lengthM },
   outfit,
   about,
+  question,
+  feel,
 })
 export const demoStudents: readonly DemoStudent[] = [
   person(
@@ -33,6 +38,8 @@ export const demoStudents: readonly DemoStudent[] = [
     acrossSwing,
     'student',
     'Trail elbow turned out behind at the top, the shaft across the line; starts to the push side, sudden hooks.',
+    'Most start right of the flag, and when I try to hold one back it hooks. Is it my grip?',
+    'At the top it feels long and wide, and then as if the club has to be thrown out to the ball.',
   ),
   person(
     'maren',
@@ -41,6 +48,8 @@ export const demoStudents: readonly DemoStudent[] = [
     shortSwing,
     'leftHander',
     'Left-handed; the swing stops short of level, so the shaft looks laid off at the top.',
+    'A friend says that my club points left at the top. Should I roll my wrists to put it on line?',
+    'I feel that I turn all the way back; on the video it looks as if I had hardly begun.',
   ),
   person(
     'linden',
