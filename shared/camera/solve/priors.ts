@@ -47,10 +47,19 @@ const loose: Usual = { at: [0, 0.9, 0.1], sigma: [0.4, 0.6, 0.4] }
 const usual: Partial<Record<PointName, Usual>> = {
   leadAnkle: { at: [0.23, 0.08, 0], sigma: [0.06, 0.3, 0.03] }, trailAnkle: { at: [-0.23, 0.08, 0], sigma: [0.06, 0.3, 0.03] },
   head: { at: [0, 1.5, 0.27], sigma: [0.08, 0.3, 0.12] }, crown: { at: [0, 1.58, 0.22], sigma: [0.08, 0.3, 0.12] },
-  hands: { at: [0, 0.78, 0.36], sigma: [0.08, 0.1, 0.1] }, butt: { at: [0, 0.88, 0.28], sigma: [0.08, 0.12, 0.12] },
-  clubhead: { at: [0.02, 0.02, 0.85], sigma: [0.1, 0.3, 0.15] }, shaftEnd: { at: [0.02, 0.05, 0.83], sigma: [0.1, 0.3, 0.15] },
-  ball: { at: [0.05, 0.024, 0.87], sigma: [0.12, 0.3, 0.15] },
+  hands: { at: [0.05, 0.78, 0.4], sigma: [0.3, 0.1, 0.12] }, butt: { at: [0.05, 0.88, 0.32], sigma: [0.3, 0.12, 0.14] },
+  clubhead: { at: [0.05, 0.02, 0.9], sigma: [0.3, 0.3, 0.2] }, shaftEnd: { at: [0.05, 0.05, 0.88], sigma: [0.3, 0.3, 0.2] },
+  ball: { at: [0.08, 0.024, 0.92], sigma: [0.1, 0.3, 0.2] },
 }
+/**
+ * The ball lies anywhere from the middle of the stance to inside the lead heel, and the club and the hands go with it:
+ * how far one is toward the target of another, metres, and how much that varies.
+ */
+export const withTheBall: readonly (readonly [PointName, PointName, share: number, ahead: number, sigma: number])[] = [
+  ['clubhead', 'ball', 1, -0.04, 0.03], ['shaftEnd', 'ball', 1, -0.06, 0.04], ['hands', 'clubhead', 0.7, 0.02, 0.06], ['butt', 'hands', 1, -0.01, 0.03],
+]
+/** Where the ball stands for, if it is not marked. */
+export const ballStands: readonly PointName[] = ['ball', 'clubhead', 'hands', 'butt']
 export const usualPlace = (point: PointName): Usual => usual[point] ?? loose
 
 /** How far the club's ends as they are marked are off its stated length, metres: the head's middle is not the sole. */

@@ -5,7 +5,7 @@ import { clubTails, clubTips, limbs, type Seen, type SolveInput, type SolveInsta
 import { phoneNumbers, phoneSize, poseOf, type Pose } from './phone.ts'
 import {
   aimSigma, ankleHeight, ankleLineSigma, buttToHands, clubBendSigma, clubEndSigma, groundHeights, headShare, headShareSigma, limbSigma,
-  phonePrior, usualPlace, usualStature,
+  ballStands, phonePrior, usualPlace, usualStature, withTheBall,
 } from './priors.ts'
 import { aimTerm, ballTerm, horizonTerm, knownPlace, knownShared, lineTerm, pictureTerm, rodTerm } from './terms.ts'
 
@@ -61,7 +61,10 @@ function clubMean(input: SolveInput, [tail, tip]: readonly [PointName, PointName
   return { mean: input.clubM - short, sigma: Math.hypot(clubEndSigma, tail === 'hands' ? buttToHands.sigma : 0) }
 }
 
-/** @param alone a first look at one view: only its address, with points where they are usually met */
+/** How much wider the usual places are taken where both views show the point. */
+const loosened = 5
+
+/** Everything that the input says, as terms; one view alone has its address only, with points where they are usually met. */
 export function buildProblem(input: SolveInput): SolveProblem {
   const { views } = input
   const alone = views.length === 1
@@ -105,7 +108,7 @@ export function buildProblem(input: SolveInput): SolveProblem {
       if (k > 0) continue
       // With both views these only keep a point from running away.
       const { at, sigma } = usualPlace(name)
-      const loosen = times === 2 ? 5 : 1
+      const loosen = times === 2 ? loosened : 1
       for (const axis of [0, 1, 2] as const) terms.push(knownPlace([[point, axis, 1]], at[axis], loosen * sigma[axis]))
     }
   })
@@ -120,7 +123,7 @@ export function buildProblem(input: SolveInput): SolveProblem {
     for (const ends of limbs) {
       const count = numbers.filter((n) => ends.every((e) => n.has(e))).length
       // One set of marks is off in the same way for long: many instants say little more than a few.
-      if (count >= 4) rods.push({ ends, shared: shared(0.32, 0.12), relative: (limbSigma / 0.32) * Math.sqrt(count / 4) })
+      if (count >= 4) rods.push({ ends, shared: shared(0.32, 0.3), relative: (limbSigma / 0.32) * Math.sqrt(count / 4) })
     }
   for (const rod of rods)
     for (const here of numbers) {
@@ -143,6 +146,13 @@ export function buildProblem(input: SolveInput): SolveProblem {
     terms.push(knownPlace([[ball, 1, 1]], groundHeights.ball, groundHeights.sigma))
     views.forEach((v, i) => v.ballDiameterPx !== undefined && terms.push(ballTerm(i, v, ball, v.ballDiameterPx)))
   }
+  // Where the ball is put along the stance is one unknown for all that goes with it.
+  for (const [point, other, share, ahead, sigma] of withTheBall) {
+    const [a, b] = [at(point), at(other)]
+    if (a !== undefined && b !== undefined) terms.push(knownPlace([[a, 0, 1], [b, 0, -share]], ahead, sigma * (alone ? 1 : loosened)))
+  }
+  const first = ballStands.map((name) => at(name)).find((p) => p !== undefined)
+  if (first !== undefined && first !== ball) terms.push(knownPlace([[first, 0, 1]], 0.06, 0.11 * (alone ? 1 : loosened)))
   const head = at('clubhead')
   if (head !== undefined) terms.push(knownPlace([[head, 1, 1]], groundHeights.clubhead, groundHeights.sigma, 2.5))
   let stature: SolveProblem['stature'] = null

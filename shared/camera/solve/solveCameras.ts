@@ -47,6 +47,8 @@ export interface CameraSolve {
 
 /** From an earlier solve of nearly the same marks a step or two come to within a hundredth of the errors. */
 const quick = { maxIterations: 4, tolerance: 1e-4 }
+/** A misfit below this is within what chance does to a few hundred points. */
+const noticed = 1.25
 /** A stature this many standard deviations off what the rest says is a contradiction. */
 const statureLimit = 4
 /** What stays as it was known beforehand: less than a fifth of its error taken off. */
@@ -88,7 +90,7 @@ export function solveCameras(input: SolveInput, from?: CameraSolve): CameraSolve
   if (problem.clock >= 0) keep.push(problem.clock)
   const n = keep.length
   // Marks that fit worse than their errors say are trusted by as much less (Birge 1932).
-  const stretch = Math.max(1, misfit) ** 2
+  const stretch = misfit > noticed ? misfit ** 2 : 1
   const covariance = new Float64Array(n * n)
   for (let i = 0; i < n; i++) for (let j = 0; j < n; j++) covariance[i * n + j] = stretch * fit.covariance[keep[i]! * problem.sharedCount + keep[j]!]!
   const root = rootOf(covariance, n)
