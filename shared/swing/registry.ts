@@ -3,12 +3,13 @@ import { cameraMeasures } from './measures/camera.ts'
 import { downTheLineMeasures } from './measures/downTheLine.ts'
 import { excursionMeasures } from './measures/excursion.ts'
 import { faceOnMeasures } from './measures/faceOn.ts'
+import { planeOnBodyMeasures } from './measures/planeOnBody.ts'
 import { spaceMeasures } from './measures/space.ts'
 import { timeMeasures } from './measures/time.ts'
 
 /** Every measure there is, in the order in which results list them. */
 export const measures: readonly Measure[] = [
-  ...timeMeasures, ...faceOnMeasures, ...downTheLineMeasures, ...excursionMeasures, ...spaceMeasures, ...cameraMeasures,
+  ...timeMeasures, ...faceOnMeasures, ...downTheLineMeasures, ...excursionMeasures, ...spaceMeasures, ...planeOnBodyMeasures, ...cameraMeasures,
 ]
 
 const viewWords = (m: Measure): string => (m.views === 'both' ? 'both together' : m.views === 'swing' ? 'either' : m.views.join(', '))

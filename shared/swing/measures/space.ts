@@ -13,12 +13,12 @@ const degrees = 180 / Math.PI
 const world = 'world: X toward the target, Y up, Z from player to ball'
 const coordinates = (p: SpacePoint): Uncertain[] => [p.x, p.y, p.z]
 
-function shaftOf(swing: Swing): ShaftPoints | Missing {
+export function shaftOf(swing: Swing): ShaftPoints | Missing {
   return spaceMissing(swing) ?? shaftPoints(swing.views) ?? missing('the club is not digitised in both views')
 }
 
 /** Six numbers, tail then tip, at an instant. */
-function shaftAt(swing: Swing, shaft: ShaftPoints, t: Uncertain): Uncertain[] | Missing {
+export function shaftAt(swing: Swing, shaft: ShaftPoints, t: Uncertain): Uncertain[] | Missing {
   const tail = spaceAt(swing, shaft.tail, t)
   if (isMissing(tail)) return tail
   const tip = spaceAt(swing, shaft.tip, t)
@@ -27,7 +27,7 @@ function shaftAt(swing: Swing, shaft: ShaftPoints, t: Uncertain): Uncertain[] | 
 
 const direction = (p: ArrayLike<number>, k = 0): Vec3 => [p[k + 3]! - p[k]!, p[k + 4]! - p[k + 1]!, p[k + 5]! - p[k + 2]!]
 
-const basisOf = (swing: Swing, shaft: ShaftPoints, what: string): string =>
+export const basisOf = (swing: Swing, shaft: ShaftPoints, what: string): string =>
   `${shaft.tail} to ${shaft.tip} triangulated from both views; ${swing.solved.basis}; ${tiedBy(swing)}; ${what}`
 
 const tiedBy = (swing: Swing): string => (isTwoSwings(swing) ? twoSwingsBasis(swing) : `clocks within ${swing.file.syncSigmaS} s`)
@@ -122,7 +122,11 @@ function motion(swing: Swing, shaft: ShaftPoints, t: Uncertain, from: number, to
 const backMotion = (swing: Swing, shaft: ShaftPoints, t: Uncertain): Motion | Missing =>
   once(swing, t, 'motion before', () => motion(swing, shaft, t, -spanS, 0, spanTurn))
 
-const directionsOf = (values: ArrayLike<number>, count: number): Vec3[] => Array.from({ length: count }, (_, i) => unit3(direction(values, 6 * i))!)
+/** The motion about an instant on the way down. */
+export const motionAbout = (swing: Swing, shaft: ShaftPoints, t: Uncertain): Motion | Missing =>
+  once(swing, t, 'motion about', () => motion(swing, shaft, t, -0.06, 0.06, (40 * Math.PI) / 180))
+
+export const directionsOf = (values: ArrayLike<number>, count: number): Vec3[] => Array.from({ length: count }, (_, i) => unit3(direction(values, 6 * i))!)
 
 /** Short of level and the azimuth at level, degrees, with their errors. */
 interface Levelled {
@@ -164,7 +168,7 @@ function carried(swing: Swing, shaft: ShaftPoints, p: Position, at: PositionName
 
 const wrapRadians = (a: number): number => a - 2 * Math.PI * Math.round(a / (2 * Math.PI))
 
-function planeSlope(swing: Swing, view: SwingView, at: PositionName): Outcome | Missing {
+export function planeSlope(swing: Swing, view: SwingView, at: PositionName): Outcome | Missing {
   const shaft = shaftOf(swing)
   if (isMissing(shaft)) return shaft
   const p = positionAt(swing, view.name, at)
@@ -178,7 +182,7 @@ function planeSlope(swing: Swing, view: SwingView, at: PositionName): Outcome | 
     }, ends)
     return { value: value!, basis: basisOf(swing, shaft, `${at} ${p.basis}`) }
   }
-  const m = at === 'top' ? backMotion(swing, shaft, p.t) : motion(swing, shaft, p.t, -0.06, 0.06, (40 * Math.PI) / 180)
+  const m = at === 'top' ? backMotion(swing, shaft, p.t) : motionAbout(swing, shaft, p.t)
   if (isMissing(m)) return m
   const [slope] = propagate((values) => [slopeOf(turnAxis(directionsOf(values, m.count))) * degrees], m.inputs)
   const value = withError(slope!, (m.misfit / m.turn) * degrees, swing.sources.of(`plane ${at}`))
