@@ -123,23 +123,23 @@ export function linesOfAddress(table: DigitisedTable, clip: ClipFacts, addressTi
 
 /**
  * The inclination line on every frame that its ends are placed on, as marks that take over from one another, each with its
- * angle and how it has changed since the first.
+ * angle and how it has changed since address (since the first of them, where address is none).
  */
-export function inclinationLines(table: DigitisedTable, clip: ClipFacts, level: Level, sigmaPx: number, order: number): Mark[] {
+export function inclinationLines(table: DigitisedTable, clip: ClipFacts, level: Level, sigmaPx: number, addressTick: number | null, order: number): Mark[] {
   const bases = new Map(ends(table, clip.id, 'spineBase', ['leadHip', 'trailHip']))
   const tops = new Map(ends(table, clip.id, 'spineTop', ['leadShoulder', 'trailShoulder']))
   const ticks = [...bases.keys()].filter((tick) => tops.has(tick)).toSorted((a, b) => a - b)
-  let first: number | null = null
+  const uprightAt = (tick: number): number => 90 - (lineAngle([bases.get(tick)!, tops.get(tick)!], level, sigmaPx)?.degrees ?? 90)
+  const since = addressTick !== null && ticks.includes(addressTick) ? addressTick : ticks[0]
   return ticks.map((tick, i): Mark => {
     const [base, top] = [bases.get(tick)!, tops.get(tick)!]
     const lean = lineAngle([base, top], level, sigmaPx)
-    const upright = lean ? 90 - lean.degrees : 0
-    first ??= upright
+    const upright = uprightAt(tick)
     const next = ticks[i + 1]
     const last = next === undefined ? clip.frames.ticks.at(-1)! : clip.frames.ticks[frameAt(clip.frames, next) - 1]!
     // The level's error is the same on every frame: a change is free of it.
     const change = Math.SQRT2 * (lean ? (Math.SQRT2 * sigmaPx * degrees) / Math.hypot(top[0] - base[0], top[1] - base[1]) : 0)
-    const words = lean ? `${withErrorWords(upright, lean.sigma, '\u00b0')}${i === 0 ? '' : `\n${withErrorWords(upright - first, change, '\u00b0')} since first`}` : ''
+    const words = lean ? `${withErrorWords(upright, lean.sigma, '\u00b0')}${tick === since ? '' : `\n${withErrorWords(upright - uprightAt(since!), change, '\u00b0')} since ${since === addressTick ? 'address' : 'the first'}`}` : ''
     return { ...blank(`${clip.id}/inclination/${tick}`, clip.id, 'body-line', [base, top], order), text: words, span: { from: tick, to: Math.max(tick, last) } }
   })
 }

@@ -40,10 +40,11 @@ export function measureWords(measure: Pick<MeasureResult, 'value' | 'sigma' | 'l
 
 const idPattern = new RegExp(`\\b(?:${positionNames.filter((name) => name.includes('-')).join('|')})\\b`, 'g')
 
-/** A basis or a reason with the names of the code put into words: positions, points, views. */
+/** A basis or a reason with the names of the code put into words (positions, points, views) and its figures cut to what they are worth. */
 export const inWords = (text: string): string =>
   text
     .replace(idPattern, (name) => positionTitle(name as PositionName))
+    .replace(/\d+\.\d{4,}/g, (figures) => String(Number(Number(figures).toPrecision(2))))
     .replaceAll('down-the-line', 'down the line')
     .replaceAll('midShoulders', 'midway between the shoulders')
     .replaceAll('midHips', 'midway between the hips')

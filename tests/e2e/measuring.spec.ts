@@ -7,6 +7,7 @@ import type { Bench } from '../../renderer/bench/bench.ts'
 import { makeDemoKit, type ClipTruth, type DemoKit } from '../../electron/desk/demo/kit.ts'
 import { landmarkId, positionId, type Digitised } from '../../shared/contract/digitising.ts'
 import { parsePointsText, type PointName } from '../../shared/contract/pointsFile.ts'
+import { seriousFindings } from './support/axe.ts'
 import { expect, test, type TestDesk } from './support/desk.ts'
 
 declare global {
@@ -284,4 +285,42 @@ test('a dragged point moves its measures under the hand, and is one step of undo
   await expect.poll(async () => (await marks()).length).toBe(0)
   await column.getByRole('button', { name: 'Lay Set-up on this clip' }).click()
   await expect.poll(async () => (await marks()).map(({ meaning, points }) => [meaning, points.map((p) => p.map((x) => Math.round(x)))]).toSorted()).toEqual(placed.toSorted())
+})
+
+test('the evidence, the table and the chart stand up to axe-core; a table sorts, narrows and says what is missing', async ({ page, desk }) => {
+  await openPair(page, desk)
+  await seed(desk, ['address', 'takeaway', 'top', 'impact'])
+  await openAgain(page)
+  await expect(rowOf(page, 'tempo-ratio', 'swing')).toBeVisible()
+  const column = page.getByRole('complementary', { name: 'Evidence' })
+  await press(page, 'k', '1', 'a')
+  await expect(column.locator('.placing-steps')).toBeVisible()
+  await column.getByText('Scale, level, time').click()
+  await column.getByText('Marks that measure').click()
+  expect(await seriousFindings(page)).toEqual([])
+  await press(page, 'Escape')
+
+  await column.getByRole('button', { name: 'Results' }).click()
+  await page.getByRole('menuitem', { name: 'Table of all measures' }).click()
+  const dialog = page.getByRole('dialog', { name: 'Measures' })
+  const all = await dialog.locator('tbody tr').count()
+  expect(all).toBeGreaterThan(100)
+  await dialog.getByLabel('Which').selectOption('missing')
+  const missing = await dialog.locator('tbody tr').count()
+  expect(missing).toBeGreaterThan(0)
+  for (const why of await dialog.locator('tbody td.basis').allInnerTexts()) expect(why.length).toBeGreaterThan(8)
+  await dialog.getByLabel('Which').selectOption('found')
+  expect(await dialog.locator('tbody tr').count()).toBe(all - missing)
+  await dialog.getByLabel('View').selectOption('face-on')
+  await dialog.getByLabel('Find a measure').fill('lead arm')
+  await dialog.getByRole('button', { name: 'Value' }).click()
+  const values = (await dialog.locator('tbody tr td:nth-child(4)').allInnerTexts()).map((text) => Number.parseFloat(text.replace('\u2212', '-')))
+  expect(values.length).toBeGreaterThan(2)
+  expect(values).toEqual(values.toSorted((a, b) => a - b))
+  expect(await seriousFindings(page)).toEqual([])
+  await dialog.getByRole('button', { name: 'Over time' }).click()
+  await expect(dialog.locator('.u-over')).toBeVisible()
+  await dialog.getByLabel('What to follow').selectOption('point:head:v')
+  await expect(dialog.getByText('10 frames')).toBeVisible()
+  expect(await seriousFindings(page)).toEqual([])
 })

@@ -65,11 +65,11 @@ describe('marks from points', () => {
 
   test('the inclination line follows the frames it is placed on and says how it has changed', () => {
     const frame = (tick: number, lean: number) => [landmark(tick, 'spineBase', [500, 600]), landmark(tick, 'spineTop', [500 + 300 * Math.sin(lean), 600 - 300 * Math.cos(lean)])]
-    const marks = inclinationLines(tableOf(...frame(10, 0.6), ...frame(30, 0.5), landmark(40, 'spineBase', [1, 1])), clip, levelUnmarked, 1, 3)
+    const marks = inclinationLines(tableOf(...frame(10, 0.6), ...frame(30, 0.5), landmark(40, 'spineBase', [1, 1])), clip, levelUnmarked, 1, 30, 3)
     expect(marks.map(({ span }) => span)).toEqual([{ from: 10, to: 20 }, { from: 30, to: 50 }])
     // .6 rad is 34.4 degrees; the change of -.1 rad is free of the level's 2 degrees: 2 px on 300 are .38 degrees.
-    expect(marks[0]!.text).toBe('34.4 \u00b1 2.0\u00b0')
-    expect(marks[1]!.text).toBe('28.6 \u00b1 2.0\u00b0\n\u22125.7 \u00b1 0.4\u00b0 since first')
+    expect(marks[0]!.text).toBe('34.4 \u00b1 2.0\u00b0\n5.7 \u00b1 0.4\u00b0 since address')
+    expect(marks[1]!.text).toBe('28.6 \u00b1 2.0\u00b0')
     for (const mark of marks) expect(markSchema.safeParse(mark).success).toBe(true)
   })
 })

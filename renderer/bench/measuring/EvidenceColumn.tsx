@@ -3,6 +3,8 @@ import { Button, ToolButton } from '../../ui/Button.tsx'
 import { Warning } from '../../ui/Field.tsx'
 import { Menu } from '../../ui/Menu.tsx'
 import { tellFault } from '../../ui/notices.ts'
+import { TwoBearings } from '../bearings/index.tsx'
+import type { Bearings } from '../bearings/bearings.ts'
 import { Calibration } from './Calibration.tsx'
 import { EvidenceRows } from './EvidenceRows.tsx'
 import { saveFile } from './saveFile.ts'
@@ -14,7 +16,7 @@ import { PlacingPanel } from './PlacingPanel.tsx'
 import { Positions } from './Positions.tsx'
 
 /** What the clips are evidence of: numbers with their errors, and why others cannot be had. */
-export function EvidenceColumn() {
+export function EvidenceColumn({ bearings }: { readonly bearings: Bearings }) {
   const { measuring, placer } = useMeasuringParts()
   const isOn = useMeasuring((state) => state.task !== null)
   const outcome = useMeasuring((state) => state.outcome)
@@ -36,7 +38,7 @@ export function EvidenceColumn() {
             { words: 'Save the points file', disabled: !isMeasured, run: () => saveFile(outcome, 'points') },
           ]}
         />
-        <Button look="plain" aria-label="Close the evidence" onClick={() => measuring.state.setState({ isShown: false, task: null })}>Close <kbd aria-hidden="true">V</kbd></Button>
+        <Button look="plain" onClick={() => measuring.state.setState({ isShown: false, task: null })}>Close <kbd aria-hidden="true">V</kbd></Button>
       </header>
       {saving.state === 'failed' ? <p className="evidence-warning" role="alert"><Warning /><span>The latest points are not on disk; it is tried again.</span><Button onClick={() => void measuring.saver.flush().catch(tellFault)}>Try now</Button></p> : null}
       <PlacingPanel />
@@ -44,6 +46,7 @@ export function EvidenceColumn() {
       <Calibration />
       <MarksPanel />
       <EvidenceRows />
+      <TwoBearings bearings={bearings} />
       {dialog && isMeasured ? <MeasuresDialog outcome={outcome} first={dialog} onClose={() => setDialog(null)} /> : null}
     </aside>
   )

@@ -111,8 +111,8 @@ const Row = memo(function Row({ row, low, high, title, isFirst, isSingle, onHand
 }) {
   const { value, error } = digitsOf(row)
   return (
-    <button type="button" className="evidence-row" tabIndex={isFirst ? 0 : -1} data-measure={row.id} data-at={row.at} onFocus={() => onHand(keyOf(row))} onMouseEnter={() => onHand(keyOf(row))} onClick={onGo} aria-label={`${measureTitle(row.id)}, ${atTitle(row.at)}: ${value} ${error}${unitWords[row.unit]}`}>
-      <span className="evidence-at" data-single={isSingle}>{title}</span>
+    <button type="button" className="evidence-row" tabIndex={isFirst ? 0 : -1} data-measure={row.id} data-at={row.at} onFocus={() => onHand(keyOf(row))} onMouseEnter={() => onHand(keyOf(row))} onClick={onGo}>
+      <span className="evidence-at" data-single={isSingle} title={title}>{isSingle ? null : <span className="unseen">{measureTitle(row.id)}, </span>}{title}</span>
       <ErrorBar row={row} low={low} high={high} />
       <span className="numbers evidence-value">{value}<span className="quiet"> {error}{unitWords[row.unit]}</span></span>
     </button>

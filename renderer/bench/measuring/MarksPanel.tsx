@@ -42,7 +42,10 @@ function Sets() {
     })
   }, [desk, load])
   const save = async (): Promise<void> => {
-    if (name.trim() !== '' && (await attempt(() => marks.saveSet(name.trim())))) setName('')
+    if (name.trim() === '' || !(await attempt(() => marks.saveSet(name.trim())))) return
+    setName('')
+    // The keys are the Bench's again.
+    if (document.activeElement instanceof HTMLElement) document.activeElement.blur()
   }
   return (
     <>

@@ -1,4 +1,4 @@
-import { useEffect } from 'react'
+import { useEffect, useRef } from 'react'
 import { positionNames, type PointName } from '../../../shared/contract/pointsFile.ts'
 import { clickSigma } from '../../../shared/swing/clickError.ts'
 import { pointTitle, positionTitle } from '../../../shared/swing/digitised.ts'
@@ -59,6 +59,8 @@ function Steps() {
   const { measuring, placer } = useMeasuringParts()
   const task = useMeasuring((state) => state.task)
   const table = useMeasuring((state) => state.table)
+  const list = useRef<HTMLDivElement>(null)
+  useEffect(() => list.current?.querySelector('[aria-current]')?.scrollIntoView({ block: 'nearest' }), [task])
   if (task?.kind !== 'plan') return null
   const { steps, unset } = task.plan
   const done = steps.filter((step) => isPlaced(step, table)).length
@@ -84,7 +86,7 @@ function Steps() {
           <p className="placing-count"><span className="numbers">{done} of {steps.length} placed</span>
             <span><Button look="plain" onClick={() => placer.move(-1)} disabled={task.at === 0}>Back <kbd aria-hidden="true">,</kbd></Button><Button look="plain" onClick={() => placer.move(1)} disabled={task.at >= steps.length}>Skip <kbd aria-hidden="true">.</kbd></Button></span>
           </p>
-          <div className="placing-steps" tabIndex={-1}>
+          <div className="placing-steps" ref={list}>
             {[...groups].map(([key, { title, items }]) => (
               <section key={key} aria-label={title}>
                 <h3>{title}</h3>

@@ -1,6 +1,7 @@
 import { useEffect, useMemo, useRef, useState } from 'react'
 import { useLibrary } from '../../ui/desk.tsx'
 import { useKeys } from '../../ui/useKeys.ts'
+import { useBearings } from '../bearings/index.tsx'
 import { useParts } from '../benchContext.tsx'
 import { EvidenceColumn } from './EvidenceColumn.tsx'
 import { MeasuredMarks } from './measuredMarks.ts'
@@ -46,10 +47,11 @@ function OnStage() {
     }
   }, [bench, drawing, hands, measuring, placer])
   useKeys(useMemo(() => measuringKeys(measuring, placer, marks, () => pointer.current), [measuring, placer, marks]))
+  const bearings = useBearings(measuring)
   return (
     <>
       <Prompt />
-      {isShown ? <EvidenceColumn /> : null}
+      {isShown ? <EvidenceColumn bearings={bearings} /> : null}
     </>
   )
 }

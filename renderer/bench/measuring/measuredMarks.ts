@@ -47,7 +47,7 @@ export class MeasuredMarks {
     if (!clip) return
     const { bench, table } = { bench: this.#measuring.bench, table: this.#measuring.table }
     const sigma = this.#sigma(clip)
-    const made = inclinationLines(table, clip, levelOfClip(table, clip, sigma), sigma, nextOrder(bench.store.stage.marks))
+    const made = inclinationLines(table, clip, levelOfClip(table, clip, sigma), sigma, this.#addressTick(clip), nextOrder(bench.store.stage.marks))
     if (made.length === 0) return this.#measuring.refuse('The inclination line needs the base and the top of the spine (or hips and shoulders) on a frame.')
     const old = marksOf(bench.store.stage.marks, clip.id).filter(({ id }) => id.startsWith(`${clip.id}/inclination/`)).map(({ id }) => id)
     bench.marks.beginStep()
