@@ -57,6 +57,10 @@ export class BenchMarks {
     this.#history.put(Object.fromEntries(marks.map((mark) => [mark.id, mark])))
     this.tellHistory()
   }
+  /** Brings marks that are drawn from measures up to date, as no step of undo. */
+  amend(marks: readonly Mark[]): void {
+    this.#history.amend(Object.fromEntries(marks.map((mark) => [mark.id, mark])))
+  }
   remove(ids: readonly string[]): void {
     this.#history.remove(ids)
     this.tellHistory()

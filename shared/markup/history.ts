@@ -91,6 +91,19 @@ export class History<R> {
     this.#change(diffBetween(this.#table, next))
   }
 
+  /**
+   * Puts what follows from something else in place of records that are there, as no step of its own: undo and redo pass
+   * it over, and a step that is open keeps it. Ids that the table lacks are passed over.
+   */
+  amend(records: Table<R>): void {
+    const own = Object.fromEntries(Object.entries(records).filter(([id]) => this.#table[id] !== undefined))
+    if (this.#openedAt !== null) {
+      const opened = this.#openedAt
+      this.#openedAt = { ...opened, ...Object.fromEntries(Object.entries(own).filter(([id]) => opened[id] !== undefined)) }
+    }
+    this.#go(diffBetween(this.#table, { ...this.#table, ...own }))
+  }
+
   undo(): boolean {
     this.close()
     const step = this.#past.pop()

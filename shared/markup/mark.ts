@@ -22,6 +22,10 @@ export const shapes = {
   freehand: { least: 2, most: 5000 },
   /** Top left corner of the words. */
   text: { least: 1, most: 1 },
+  /** A shaft as reconstructed in space: its hands end and its head end, then the head end one standard deviation either way. */
+  fan: { least: 4, most: 4 },
+  /** Two opposite corners of a plate with the view from above; its numbers are the mark's reading. */
+  plan: { least: 2, most: 2 },
 } as const
 export type Shape = keyof typeof shapes
 export const shapeSchema = z.enum(Object.keys(shapes) as [Shape, ...Shape[]])
@@ -47,6 +51,26 @@ export const inkSchema = z.enum(inks)
 export const spanSchema = z.object({ from: z.number().int(), to: z.number().int() }).nullable()
 export type Span = z.infer<typeof spanSchema>
 
+const known = z.object({ value: z.number(), sigma: z.number().min(0) }).readonly()
+
+/** What a mark tells in numbers: the shaft at the top, degrees, with one standard deviation each. */
+export const readingSchema = z
+  .object({
+    /** Where the shaft points seen from above: 0 along the target line, positive across it, toward the ball's side. */
+    azimuth: known,
+    /** The same once it is carried to level; null where that cannot be had. */
+    atLevel: known.nullable(),
+    /** Positive short of level, negative past it. */
+    short: known.nullable(),
+    /** In words for the student. */
+    verdict: z.string().max(200),
+    basis: z.string().max(2000),
+    /** Which side of the target line the ball is drawn on. */
+    handedness: z.enum(['right', 'left']),
+  })
+  .readonly()
+export type MarkReading = z.infer<typeof readingSchema>
+
 export const markSchema = z
   .object({
     id: z.string().min(1),
@@ -64,6 +88,8 @@ export const markSchema = z
     hidden: z.boolean(),
     /** Order of drawing, lowest first. */
     order: z.number(),
+    /** Left out is null, and stays left out: a record from before marks had readings is written back as it was read. */
+    reading: readingSchema.nullable().optional(),
   })
   .refine((mark) => mark.points.length >= shapes[mark.shape].least && mark.points.length <= shapes[mark.shape].most, {
     message: 'the number of points does not fit the shape',

@@ -3,6 +3,8 @@ import { distance2, sub2, type CanvasPoint, type Vec2 } from '../geometry/vec.ts
 import type { Mark } from '../markup/mark.ts'
 import { pictureAngle } from '../markup/pictureAngle.ts'
 import type { Canvas2D } from './canvas.ts'
+import { drawFan } from './drawFan.ts'
+import { drawPlan } from './drawPlan.ts'
 import type { Rect } from './layout.ts'
 import { haloColour, inkColours, pictureFont } from './palette.ts'
 
@@ -29,7 +31,13 @@ export function drawMark(ctx: Canvas2D, mark: Mark, place: MarkPlace): void {
     ctx.restore()
     return
   }
-  for (const layer of ['halo', 'ink'] as const) {
+  if (mark.shape === 'plan') {
+    drawPlan(ctx, mark, points, place)
+    ctx.restore()
+    return
+  }
+  if (mark.shape === 'fan') drawFan(ctx, points, width, place.unit, mark.ink)
+  else for (const layer of ['halo', 'ink'] as const) {
     ctx.strokeStyle = layer === 'halo' ? haloColour : colour
     ctx.fillStyle = layer === 'halo' ? haloColour : colour
     ctx.lineWidth = layer === 'halo' ? width + 2 * Math.max(1, 0.9 * place.unit) : width
@@ -86,6 +94,8 @@ function stroke(ctx: Canvas2D, mark: Mark, points: readonly Vec2[], width: numbe
       break
     }
     case 'text':
+    case 'fan':
+    case 'plan':
       break
   }
 }
@@ -174,7 +184,7 @@ function captionPlace(mark: Mark, points: readonly Vec2[], place: MarkPlace): Ve
   const unit = place.unit
   if (mark.shape === 'box' && b) return [Math.min(a[0], b[0]), Math.min(a[1], b[1]) - unit * 44]
   if (mark.shape === 'circle' && b) return [a[0] - distance2(a, b), a[1] - distance2(a, b) - unit * 44]
-  const end = points[points.length - 1]!
+  const end = mark.shape === 'fan' ? points[1]! : points[points.length - 1]!
   return [end[0] + unit * 12, end[1] - unit * 34]
 }
 

@@ -15,3 +15,9 @@ export const inkColours: Readonly<Record<Ink, string>> = {
 export const haloColour = 'rgba(8, 10, 12, 0.72)'
 export const paneBackground = '#0B0D0F'
 export const pictureFont = 'Inter'
+
+/** A colour of the palette let through: `#009E73` at a third is `rgba(0, 158, 115, 0.333)`. */
+export function withAlpha(hex: string, alpha: number): string {
+  const value = Number.parseInt(hex.slice(1), 16)
+  return `rgba(${value >> 16}, ${(value >> 8) & 255}, ${value & 255}, ${alpha})`
+}

@@ -3,10 +3,12 @@ import type { Mark } from '../mark.ts'
 import { constrained } from './constrain.ts'
 import { rounded } from './tool.ts'
 
-/** The points a mark can be taken by, in image space. A path drawn by hand has none: it moves as a whole. */
+const hasCorners = (mark: Mark): boolean => mark.shape === 'box' || mark.shape === 'plan'
+
+/** The points a mark can be taken by, in image space. A path drawn by hand and a fan have none: they move as a whole. */
 export function handlesOf(mark: Mark): readonly ImagePoint[] {
-  if (mark.shape === 'freehand') return []
-  if (mark.shape !== 'box') return mark.points
+  if (mark.shape === 'freehand' || mark.shape === 'fan') return []
+  if (!hasCorners(mark)) return mark.points
   const [a, b] = mark.points as [ImagePoint, ImagePoint]
   return [a, imagePoint(b[0], a[1]), b, imagePoint(a[0], b[1])]
 }
@@ -14,7 +16,7 @@ export function handlesOf(mark: Mark): readonly ImagePoint[] {
 /** The mark with one handle moved. A circle's centre takes its rim along; a box's corner leaves the opposite one. */
 export function withHandle(mark: Mark, handle: number, to: ImagePoint, constrain: boolean): Mark {
   const points = [...mark.points]
-  if (mark.shape === 'box') {
+  if (hasCorners(mark)) {
     const opposite = handlesOf(mark)[(handle + 2) % 4]!
     const at = constrain ? constrained('box', opposite, to) : to
     return { ...mark, points: [opposite, at].map(rounded) }

@@ -19,6 +19,10 @@ export function distanceTo(mark: Mark, at: ImagePoint, place: Place): number {
       return Math.min(Math.abs(distance2(a, at) - distance2(a, b)), distance2(a, at))
     case 'dot':
       return Math.max(0, distance2(a, at) - mark.weight * 1.4 * place.unit)
+    case 'fan':
+      return toSegment(a, b, at)
+    case 'plan':
+      return Math.hypot(Math.max(Math.min(a[0], b[0]) - at[0], 0, at[0] - Math.max(a[0], b[0])), Math.max(Math.min(a[1], b[1]) - at[1], 0, at[1] - Math.max(a[1], b[1])))
     case 'text':
       return toPlate(mark, at, place)
     case 'segment':

@@ -13,6 +13,8 @@ const tools = {
   dot: onePointTool, text: onePointTool,
   angle: pointByPointTool, polyline: pointByPointTool,
   freehand: freehandTool,
+  // Drawn from measures, not by hand; as tools they work like their likes.
+  fan: pointByPointTool, plan: twoPointTool,
   select: selectTool,
 } as const
 

@@ -60,11 +60,11 @@ export const made = (mark: Mark): readonly ToolEffect[] => [...givenUp, { type: 
 export const rounded = ([x, y]: ImagePoint): ImagePoint => [Math.round(x * 100) / 100, Math.round(y * 100) / 100]
 
 /**
- * A mark as far as it has points: with too few for its shape it is shown as a dot or a segment, because a draft goes into
+ * A mark as far as it has points: with too few for its shape it is shown as a dot, a segment or a run of them, because a draft goes into
  * the log and has to be a valid mark there.
  */
 export function draftOf(blank: Mark, points: readonly ImagePoint[]): Mark {
   const kept = points.slice(0, shapes[blank.shape].most).map(rounded)
   if (kept.length >= shapes[blank.shape].least) return { ...blank, points: kept }
-  return { ...blank, meaning: null, shape: kept.length === 1 ? 'dot' : 'segment', points: kept }
+  return { ...blank, meaning: null, shape: kept.length === 1 ? 'dot' : kept.length === 2 ? 'segment' : 'polyline', points: kept }
 }

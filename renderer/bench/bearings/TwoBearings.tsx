@@ -1,0 +1,113 @@
+import { memo, useMemo } from 'react'
+import type { PositionName } from '../../../shared/contract/pointsFile.ts'
+import { positionTitle } from '../../../shared/swing/digitised.ts'
+import type { MeasureResult } from '../../../shared/swing/measureSwing.ts'
+import { inWords, measureWords } from '../../../shared/swing/measureWords.ts'
+import { isMissing } from '../../../shared/swing/reading.ts'
+import { azimuthAt, cameraWords, lackingWords, measureOf, topWords, type CameraWords } from '../../../shared/swing/twoBearings.ts'
+import { shownBy } from '../../../shared/swing/bearingMarks.ts'
+import { Button, ToolButton } from '../../ui/Button.tsx'
+import { tellFault } from '../../ui/notices.ts'
+import { viewWords } from '../../ui/words.ts'
+import { useBench } from '../benchContext.tsx'
+import { useMeasuring } from '../measuring/measuringContext.tsx'
+import type { Outcome } from '../measuring/measuringState.ts'
+import type { Bearings } from './bearings.ts'
+import './bearings.css'
+
+type Measured = Extract<Outcome, { kind: 'measured' }>
+
+/** The shaft in three dimensions, what the cameras' places do to its look, and how to have it shown. */
+export function TwoBearings({ bearings }: { readonly bearings: Bearings }) {
+  const outcome = useMeasuring((state) => state.outcome)
+  const shown = useBench((state) => shownBy(state.marks, state.clipIds))
+  if (outcome.kind === 'none') return null
+  const isHad = measureOf(outcome.result, 'shaft-azimuth', 'top') !== undefined
+  return (
+    <details className="two-bearings" open>
+      <summary><h3>Two bearings</h3><span className="quiet">{isHad ? 'the shaft at the top' : 'not to be had yet'}</span></summary>
+      {isHad ? (
+        <div className="bearing-tools" role="group" aria-label="The shaft at the top in the picture">
+          <ToolButton pressed={shown === 'looks'} onClick={() => bearings.draw('looks')}>As it looks</ToolButton>
+          <ToolButton pressed={shown === 'is'} keys="B" onClick={() => bearings.draw('is')}>As it is</ToolButton>
+          {shown ? <Button look="plain" onClick={() => bearings.clear()}>Take off</Button> : null}
+        </div>
+      ) : null}
+      <Readings outcome={outcome} />
+    </details>
+  )
+}
+
+const Readings = memo(function Readings({ outcome }: { readonly outcome: Measured }) {
+  const { swing, result } = outcome
+  const words = useMemo(() => topWords(result), [result])
+  const lacking = useMemo(() => lackingWords(swing, result), [swing, result])
+  const cameras = useMemo(() => swing.views.map((view) => cameraWords(result, view.name)), [swing, result])
+  return (
+    <>
+      {words ? <p className="bearing-verdict" aria-live="polite">{words}</p> : null}
+      <ShaftTable outcome={outcome} />
+      {cameras.map((camera) => <Camera key={camera.view} camera={camera} />)}
+      {lacking.why.length > 0 ? <ul className="bearing-lacking">{lacking.why.map((why) => <li key={why}>{capital(why)}.</li>)}</ul> : null}
+      {lacking.guides.length > 0 ? <p className="small quiet">Guides that are not placed, and would make it surer: {lacking.guides.join('; ')}.</p> : null}
+    </>
+  )
+})
+
+const capital = (text: string): string => `${text[0]?.toUpperCase() ?? ''}${text.slice(1)}`.replace(/\.$/, '')
+
+const down = ['lead-arm-level-down', 'shaft-level-down'] as const
+const topRows = [['shaft-azimuth', 'Azimuth'], ['shaft-short-of-level', 'Short of level'], ['shaft-azimuth-at-level', 'Azimuth at level']] as const
+
+/** Numbers of the shaft with their errors; what each rests on is in its title. */
+function ShaftTable({ outcome: { swing, result } }: { readonly outcome: Measured }) {
+  const rows = useMemo(() => [
+    ...topRows.map(([id, name]) => ({ name: `${name}, top`, ...cellOf(measureOf(result, id, 'top')) })),
+    ...down.flatMap((at) => downRows(swing, result, at)),
+  ].filter((row) => row.value !== null), [swing, result])
+  if (rows.length === 0) return null
+  return (
+    <dl className="bearing-rows numbers" aria-label="The shaft in three dimensions">
+      {rows.map(({ name, value, basis }) => <div key={name} title={basis}><dt>{name}</dt><dd>{value}</dd></div>)}
+    </dl>
+  )
+}
+
+const cellOf = (measure: MeasureResult | undefined): { value: string | null; basis: string } =>
+  measure ? { value: measureWords(measure), basis: inWords(measure.basis) } : { value: null, basis: '' }
+
+function downRows(swing: Measured['swing'], result: Measured['result'], at: PositionName): { name: string; value: string | null; basis: string }[] {
+  const slope = measureOf(result, 'shaft-plane-slope', at)
+  const address = measureOf(result, 'shaft-plane-slope', 'address')
+  const azimuth = azimuthAt(swing, at)
+  const title = positionTitle(at)
+  const elevation = measureOf(result, 'shaft-elevation', at)
+  return [
+    {
+      name: `Azimuth, ${title}`,
+      ...(isMissing(azimuth) || azimuth.sigma > 20 ? { value: null, basis: '' } : cellOf({ id: '', view: null, at, unit: 'deg', ...azimuth, lo: azimuth.value - azimuth.sigma, hi: azimuth.value + azimuth.sigma, basis: elevation?.basis ?? '' })),
+    },
+    { name: `Plane slope, ${title}`, ...cellOf(slope), ...(slope && address ? { value: `${measureWords(slope)} (address ${measureWords(address)})` } : {}) },
+  ]
+}
+
+function Camera({ camera }: { readonly camera: CameraWords }) {
+  const { view, rows, bias, advice } = camera
+  const copy = (): void => void navigator.clipboard.writeText(advice.join(' ')).catch(tellFault)
+  return (
+    <section className="bearing-camera" aria-label={`Camera, ${viewWords[view]}`}>
+      <h4>Camera, {viewWords[view]}</h4>
+      {rows.length > 0 ? (
+        <dl className="bearing-rows numbers">
+          {rows.map(({ name, measure }) => <div key={name} title={inWords(measure.basis)}><dt>{name}</dt><dd>{placeWords(measure)}</dd></div>)}
+        </dl>
+      ) : null}
+      {bias ? <p>{bias}</p> : null}
+      <div className="bearing-advice"><p className="quiet">{advice.join(' ')}</p><Button look="plain" onClick={copy} aria-label={`Copy the advice for ${viewWords[view]}`}>Copy</Button></div>
+    </section>
+  )
+}
+
+/** Lengths of a camera's place in metres, to the centimetre its error allows; angles as they are. */
+const placeWords = (measure: MeasureResult): string =>
+  measure.unit === 'mm' ? `${(measure.value / 1000).toFixed(2).replace('-', '\u2212')} \u00b1 ${(measure.sigma / 1000).toFixed(2)} m` : measureWords(measure)

@@ -1,0 +1,132 @@
+import { bearingId, bearingIds, bearingMarks, kept, refreshed, shownBy, type ShaftShown, type TopFrame } from '../../../shared/swing/bearingMarks.ts'
+import type { Mark } from '../../../shared/markup/mark.ts'
+import { frameAt, tickOf } from '../../../shared/walkthrough/motion.ts'
+import type { PaneId } from '../../../shared/walkthrough/stage.ts'
+import type { KeyBinding } from '../../ui/keys.ts'
+import type { Bench } from '../bench.ts'
+import { nextOrder } from '../benchMarks.ts'
+import type { Measuring } from '../measuring/measuring.ts'
+
+const panes = [0, 1] as const
+
+/**
+ * The shaft at the top as marks: put on both clips as one step of undo, and kept up to date with the points they follow
+ * from. Being marks, they go into the log and the hand-off as any other.
+ */
+export class Bearings {
+  readonly #bench: Bench
+  readonly #measuring: Measuring
+  #frame = 0
+
+  constructor(bench: Bench, measuring: Measuring) {
+    this.#bench = bench
+    this.#measuring = measuring
+  }
+
+  /** Follows the points and the marks until the returned function is called. */
+  start(): () => void {
+    const stops = [
+      this.#measuring.state.subscribe((now, before) => { if (now.outcome !== before.outcome) this.#schedule() }),
+      // Undo and redo bring back marks as they were drawn then.
+      this.#bench.state.subscribe((now, before) => { if (now.marks !== before.marks) this.#schedule() }),
+    ]
+    this.#schedule()
+    return () => {
+      for (const stop of stops) stop()
+      cancelAnimationFrame(this.#frame)
+      this.#frame = 0
+    }
+  }
+
+  get shown(): ShaftShown | null {
+    const { marks, clipIds } = this.#bench.state.getState()
+    return shownBy(marks, clipIds)
+  }
+
+  /** Draws the shaft at the top, in place of what was drawn of it before, and goes there. */
+  draw(shown: ShaftShown): void {
+    const { outcome } = this.#measuring.state.getState()
+    const { marks } = this.#bench.store.stage
+    const fresh = this.#marks(shown, nextOrder(marks)).map((mark) => kept(mark, marks[mark.id]))
+    if (fresh.length === 0) {
+      this.#measuring.refuse(outcome.kind === 'none' ? 'Nothing is measured yet: place the shaft at the top on both clips first.' : 'The shaft at the top cannot be had yet: the evidence, under Two bearings, says why.')
+      this.#measuring.state.setState({ isShown: true })
+      return
+    }
+    const ids = new Set(fresh.map((mark) => mark.id))
+    const old = this.#clipIds().flatMap(bearingIds).filter((id) => marks[id] && !ids.has(id))
+    this.#bench.marks.beginStep()
+    this.#bench.marks.remove(old)
+    this.#bench.marks.put(fresh)
+    this.#bench.marks.endStep()
+    this.#goToTop()
+  }
+
+  /** As it looks, or as it is; first as it is. */
+  toggle(): void {
+    this.draw(this.shown === 'is' ? 'looks' : 'is')
+  }
+
+  /** Takes the shaft's marks off both clips. */
+  clear(): void {
+    const { marks } = this.#bench.store.stage
+    this.#bench.marks.remove(this.#clipIds().flatMap(bearingIds).filter((id) => marks[id]))
+  }
+
+  #clipIds(): string[] {
+    return panes.flatMap((pane) => this.#bench.clip(pane)?.id ?? [])
+  }
+
+  #marks(shown: ShaftShown, order: number): Mark[] {
+    const { outcome } = this.#measuring.state.getState()
+    return outcome.kind === 'measured' ? bearingMarks(shown, outcome.swing, outcome.result, this.#tops(), order) : []
+  }
+
+  #tops(): TopFrame[] {
+    return panes.flatMap((pane) => {
+      const clip = this.#bench.clip(pane)
+      const tick = this.#topTick(pane)
+      return clip && tick !== null ? [{ clip, tick: tickOf(clip.frames, frameAt(clip.frames, tick)) }] : []
+    })
+  }
+
+  /** The instant itself where the clips are tied, so that both panes can stand in the frame that holds it. */
+  #topTick(pane: PaneId): number | null {
+    const t = this.#measuring.positionTime(pane, 'top')
+    return t === null ? null : this.#measuring.tickAtTime(pane, t) + 1e-6
+  }
+
+  #goToTop(): void {
+    const { active } = this.#bench
+    for (const pane of [active === 0 ? 1 : 0, active] as const) {
+      const tick = this.#topTick(pane)
+      if (tick !== null) this.#bench.transport.seek(pane, tick)
+    }
+  }
+
+  #schedule(): void {
+    this.#frame ||= requestAnimationFrame(() => {
+      this.#frame = 0
+      this.#refresh()
+    })
+  }
+
+  #refresh(): void {
+    const { shown } = this
+    const { outcome } = this.#measuring.state.getState()
+    if (!shown || outcome.kind !== 'measured') return
+    const { marks } = this.#bench.store.stage
+    // What two views gave is not overwritten by what one of them, opened alone, would say.
+    if (outcome.swing.views.length < 2 && outcome.clips.some(({ id }) => marks[bearingId(id, 'fan')])) return
+    const stale = refreshed(marks, this.#marks(shown, 0))
+    if (stale.length > 0) this.#bench.marks.amend(stale)
+  }
+}
+
+export function bearingKeys(bearings: Bearings): KeyBinding[] {
+  const group = 'Measuring'
+  return [
+    { id: 'shaft-as-it-is', keys: 'b', words: 'Draw the shaft at the top as it is', scope: 'bench', group, run: () => bearings.draw('is') },
+    { id: 'shaft-looks-or-is', keys: 'Shift+b', words: 'The shaft at the top as it looks, or as it is', scope: 'bench', group, run: () => bearings.toggle() },
+  ]
+}
