@@ -5,7 +5,7 @@ import { fitBlocks, type Term } from '../../shared/camera/solve/blockFit.ts'
 import { focalFrom35, focalTo35, phoneCamera, phoneNumbers, phoneSize, poseOf, seePoint } from '../../shared/camera/solve/phone.ts'
 import { isRefusal, solveCameras } from '../../shared/camera/solve/solveCameras.ts'
 import { numericTerm } from '../../shared/camera/solve/terms.ts'
-import type { PointsFile } from '../../shared/contract/pointsFile.ts'
+import { mirrorPointsFile, type PointsFile } from '../../shared/contract/pointsFile.ts'
 import type { Vec3 } from '../../shared/geometry/vec.ts'
 import { fitLeastSquares } from '../../shared/signal/leastSquares.ts'
 import { seededRandom } from '../../shared/signal/random.ts'
@@ -244,6 +244,16 @@ describe('refusals name what is wrong, with the number that shows it', () => {
     const bare = file.views.map((v) => ({ ...v, frames: v.frames.map((f) => ({ ...f, points: Object.fromEntries(Object.entries(f.points).filter(([name]) => !name.endsWith('Ankle'))) })) }))
     expect(whyOf({ ...file, views: bare })).toMatch(/both ankles at address are needed/)
   })
+})
+
+it('reads a left-hander, filmed in the mirror, the same', () => {
+  const right = randomRig(seededRandom(14)).file
+  const mirrored: PointsFile = { ...mirrorPointsFile(right), handedness: 'left' }
+  const pick = (f: PointsFile, id: string) => measureSwing(f).measures.find((m) => m.id === id)!
+  for (const id of ['shaft-azimuth', 'camera-yaw', 'camera-offset']) {
+    expect(pick(mirrored, id).value).toBeCloseTo(pick(right, id).value, 6)
+    expect(pick(mirrored, id).sigma).toBeCloseTo(pick(right, id).sigma, 6)
+  }
 })
 
 it('starts from an earlier solve and comes to the same', () => {
