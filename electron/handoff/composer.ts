@@ -4,15 +4,28 @@ import type { Size } from '../../shared/picture/layout.ts'
 import { paneBackground } from '../../shared/picture/palette.ts'
 import type { Stage, StageClips } from '../../shared/walkthrough/stage.ts'
 import type { HeldFrame } from './clipFrames.ts'
+import { Covered } from './covered.ts'
 import { InkLayer } from './inkLayer.ts'
-import { placePane, Scratch } from './placePane.ts'
-import { copyPlanes, fillRect, newPicture, planesOf, yuvOfHex, type Planes } from './planes.ts'
+import { placePane } from './placePane.ts'
+import { fillRect, yuvOfHex } from './planes.ts'
 import { Scalers } from './scalers.ts'
+import { Scratch, scratchPicture, type ScratchPicture } from './scratch.ts'
 
 /** Where decoded frames come from, turned left for right where mirrored. The caller lets go of what it gets. */
 export type FrameSource = (clipId: string, frame: number, mirrored: boolean) => Promise<HeldFrame>
 
-/** What a stage looks like at one size. Keeps what did not change since the stage before. */
+/** One of the two pictures that are composed in turn, and what is on it. */
+interface Page extends ScratchPicture {
+  readonly covered: Covered
+  layout: string
+  /** What each pane shows, by `viewKey`. */
+  readonly placed: Map<number, string>
+}
+
+/**
+ * What a stage looks like at one size. Two pictures take turns, for the one before may still be read by the encoder; on
+ * each only what has changed since it was last composed is done anew: ink is lifted, panes are placed, ink is laid.
+ */
 export class Composer implements Disposable {
   readonly #size: Size
   readonly #clips: StageClips
@@ -21,15 +34,8 @@ export class Composer implements Disposable {
   readonly #scalers = new Scalers()
   readonly #scratch = new Scratch()
   readonly #background = yuvOfHex(paneBackground)
-  readonly #video: Frame
-  readonly #videoPlanes: Planes
-  /** Two that take turns: one may still be read by the encoder. */
-  readonly #finished: readonly [Frame, Frame]
-  readonly #finishedPlanes: readonly [Planes, Planes]
-  #turn: 0 | 1 = 0
-  #placed = new Map<number, string>()
-  #layout = ''
-  #begun = false
+  #shown: Page
+  #other: Page
   /** How often each kind of work was done, for tests and measuring. */
   readonly counts = { placed: 0, inked: 0, composed: 0 }
 
@@ -38,10 +44,9 @@ export class Composer implements Disposable {
     this.#clips = clips
     this.#source = source
     this.#ink = new InkLayer(size)
-    this.#video = newPicture(size)
-    this.#videoPlanes = planesOf(this.#video)
-    this.#finished = [newPicture(size), newPicture(size)]
-    this.#finishedPlanes = [planesOf(this.#finished[0]), planesOf(this.#finished[1])]
+    const page = (): Page => ({ ...scratchPicture(size), covered: new Covered(), layout: '', placed: new Map() })
+    this.#shown = page()
+    this.#other = page()
   }
 
   /**
@@ -51,28 +56,27 @@ export class Composer implements Disposable {
   async compose(stage: Stage): Promise<Frame> {
     const overlay = { size: this.#size, stage, clips: this.#clips }
     const views = paneViews(overlay)
-    const layout = views.map(({ pane, rect }) => [pane, rect.x, rect.y, rect.width, rect.height].join(' ')).join()
-    const anew = layout !== this.#layout || !this.#begun
-    if (anew) this.#placed.clear()
-    const due = views.filter((view) => this.#placed.get(view.pane) !== keyOf(view))
+    const layout = `laid out ${views.map(({ pane, rect }) => [pane, rect.x, rect.y, rect.width, rect.height].join(' ')).join()}`
+    const inked = this.#ink.update(overlay)
+    if (inked) this.counts.inked++
+    if (!inked && layout === this.#shown.layout && views.every((view) => this.#shown.placed.get(view.pane) === viewKey(view))) return this.#shown.frame
+    const page = this.#other
+    if (layout !== page.layout) page.placed.clear()
+    const due = views.filter((view) => page.placed.get(view.pane) !== viewKey(view))
     const frames = await Promise.all(due.map((view) => this.#fetch(view)))
     try {
-      if (anew) fillRect(this.#videoPlanes, { x: 0, y: 0, ...this.#size }, this.#background)
-      this.#layout = layout
-      due.forEach((view, i) => this.#place(view, frames[i]!.frame))
+      page.covered.lift(page.planes)
+      if (layout !== page.layout) fillRect(page.planes, { x: 0, y: 0, ...this.#size }, this.#background)
+      page.layout = layout
+      due.forEach((view, i) => this.#place(page, view, frames[i]!.frame))
     } finally {
       for (const held of frames) held[Symbol.dispose]()
     }
-    const inked = this.#ink.update(overlay)
-    if (inked) this.counts.inked++
-    if (!inked && !anew && due.length === 0) return this.#finished[this.#turn]
-    this.#begun = true
-    this.#turn = this.#turn === 0 ? 1 : 0
-    const planes = this.#finishedPlanes[this.#turn]
-    copyPlanes(this.#videoPlanes, planes)
-    if (!this.#ink.empty) this.#ink.lay(planes)
+    if (!this.#ink.empty) this.#ink.lay(page.planes, page.covered)
+    this.#other = this.#shown
+    this.#shown = page
     this.counts.composed++
-    return this.#finished[this.#turn]
+    return page.frame
   }
 
   /** Has the frames that a stage needs decoded ahead, into the source's cache. */
@@ -83,25 +87,23 @@ export class Composer implements Disposable {
 
   #fetch = (view: PaneView): Promise<HeldFrame> => this.#source(view.clipId, view.frame, view.place.transform.a < 0)
 
-  #place(view: PaneView, frame: Frame): void {
-    const clip = this.#clips[view.clipId]!
-    const before = this.#placed.get(view.pane)
-    const moved = before === undefined || before.slice(before.indexOf(' @ ')) !== keyOf(view).slice(keyOf(view).indexOf(' @ '))
-    placePane(this.#videoPlanes, {
-      picture: planesOf(frame), imageSize: clip, transform: view.place.transform, rect: view.rect, background: moved ? this.#background : null,
+  #place(page: Page, view: PaneView, picture: Frame): void {
+    // Where only the picture moves on, its bars are there already.
+    const stays = page.placed.get(view.pane)?.endsWith(placeKey(view)) ?? false
+    placePane(page.planes, {
+      picture, imageSize: this.#clips[view.clipId]!, transform: view.place.transform, rect: view.rect, background: stays ? null : this.#background,
     }, this.#scalers, this.#scratch)
-    this.#placed.set(view.pane, keyOf(view))
+    page.placed.set(view.pane, viewKey(view))
     this.counts.placed++
   }
 
   [Symbol.dispose](): void {
     this.#scalers[Symbol.dispose]()
-    this.#video.free()
-    for (const frame of this.#finished) frame.free()
+    this.#scratch[Symbol.dispose]()
+    for (const { frame } of [this.#shown, this.#other]) frame.free()
   }
 }
 
-function keyOf({ clipId, frame, place }: PaneView): string {
-  const { a, d, e, f } = place.transform
-  return `${clipId} ${frame} @ ${clipId} ${a} ${d} ${e} ${f}`
-}
+const placeKey = ({ clipId, place: { transform: { a, d, e, f } } }: PaneView): string => ` @ ${clipId} ${a} ${d} ${e} ${f}`
+
+const viewKey = (view: PaneView): string => `${view.clipId} ${view.frame}${placeKey(view)}`

@@ -2,6 +2,7 @@ import { createCanvas, type Canvas, type SKRSContext2D } from '@napi-rs/canvas'
 import { drawOverlay, OverlayWatch, type Overlay } from '../../shared/picture/drawInstant.ts'
 import type { Marks } from '../../shared/markup/mark.ts'
 import type { Size } from '../../shared/picture/layout.ts'
+import type { Covered, CoveredPlane } from './covered.ts'
 import { registerFonts } from './fonts.ts'
 import type { Planes } from './planes.ts'
 import { tileSide, TouchedTiles } from './touchedTiles.ts'
@@ -23,11 +24,14 @@ class Samples {
     this.#add[this.count++] = add
   }
 
-  lay(data: Buffer, stride: number): void {
+  lay(data: Buffer, stride: number, covered: CoveredPlane | undefined): void {
     const [column, row, keep, add, count] = [this.#column, this.#row, this.#keep, this.#add, this.count]
+    covered?.reserve(count)
     for (let i = 0; i < count; i++) {
       const at = row[i]! * stride + column[i]!
-      data[at] = data[at]! * keep[i]! + add[i]! + 0.5
+      const was = data[at]!
+      covered?.note(at, was)
+      data[at] = was * keep[i]! + add[i]! + 0.5
     }
   }
 
@@ -75,10 +79,8 @@ class Sheet {
     return true
   }
 
-  lay(to: Planes): void {
-    this.#y.lay(to.data[0], to.stride[0])
-    this.#u.lay(to.data[1], to.stride[1])
-    this.#v.lay(to.data[2], to.stride[2])
+  lay(to: Planes, covered: Covered | undefined): void {
+    ;[this.#y, this.#u, this.#v].forEach((samples, i) => samples.lay(to.data[i]!, to.stride[i]!, covered?.planes[i]))
   }
 
   /**
@@ -156,10 +158,10 @@ export class InkLayer {
     return standing || moving
   }
 
-  /** Lays the ink over a picture of the layer's size. */
-  lay(to: Planes): void {
-    this.#standing.lay(to)
-    this.#moving.lay(to)
+  /** Lays the ink over a picture of the layer's size, noting what it covers, if wanted. */
+  lay(to: Planes, covered?: Covered): void {
+    this.#standing.lay(to, covered)
+    this.#moving.lay(to, covered)
   }
 
   /** The marks but the one that is being changed: the same object for the same arguments, for the watch goes by identity. */

@@ -1,26 +1,18 @@
+import type { Frame } from 'node-av'
 import type { Affine } from '../../shared/geometry/affine.ts'
 import type { Rect, Size } from '../../shared/picture/layout.ts'
 import { must } from '../media/ffmpeg.ts'
 import { fineStep, wholeStep, type AxisMap, type FineStep, type WholeStep } from './axis.ts'
 import { fillRect, type Planes, type Yuv } from './planes.ts'
 import type { Scalers } from './scalers.ts'
+import type { Scratch } from './scratch.ts'
 
 /** Edges nearer than this to where they belong, in canvas pixels, are near enough: half of the smallest step that shows. */
 const nearEnough = 0.26
 
-/** Room for scaled planes, kept between frames: fresh memory costs more than scaling into it. */
-export class Scratch {
-  readonly #buffers: Buffer[] = []
-  get(slot: number, bytes: number): Buffer {
-    const known = this.#buffers[slot]
-    if (known && known.length >= bytes) return known
-    return (this.#buffers[slot] = Buffer.alloc(Math.ceil(bytes * 1.25)))
-  }
-}
-
 export interface Placing {
   /** The clip's picture, turned left for right already where the pane is mirrored. */
-  readonly picture: Planes
+  readonly picture: Frame
   /** Size of image space, which the picture may be a smaller or a stretched copy of. */
   readonly imageSize: Size
   /** Image space to canvas, as paneTransform gives it. */
@@ -35,10 +27,11 @@ const aligned = (value: number): number => (value + 127) & ~63
 /** Draws a clip's picture into its pane of the canvas, bars where it does not reach. */
 export function placePane(to: Planes, placing: Placing, scalers: Scalers, scratch: Scratch): void {
   const { picture, imageSize, transform, rect } = placing
+  const { width, height } = picture
   const mirrored = transform.a < 0
   const offset = mirrored ? transform.e + transform.a * imageSize.width : transform.e
-  const x: AxisMap = { scale: (Math.abs(transform.a) * imageSize.width) / picture.size.width, offset, length: picture.size.width, from: rect.x, to: rect.x + rect.width }
-  const y: AxisMap = { scale: (transform.d * imageSize.height) / picture.size.height, offset: transform.f, length: picture.size.height, from: rect.y, to: rect.y + rect.height }
+  const x: AxisMap = { scale: (Math.abs(transform.a) * imageSize.width) / width, offset, length: width, from: rect.x, to: rect.x + rect.width }
+  const y: AxisMap = { scale: (transform.d * imageSize.height) / height, offset: transform.f, length: height, from: rect.y, to: rect.y + rect.height }
   const wide = wholeStep(x, nearEnough)
   const high = wholeStep(y, nearEnough)
   if (!wide || !high) return placing.background ? fillRect(to, rect, placing.background) : undefined
@@ -52,14 +45,18 @@ function placeWhole(to: Planes, { picture, rect, background }: Placing, x: Whole
   const scaler = scalers.get({
     sourceWidth: x.taken, sourceHeight: y.taken, width: x.made, height: y.made, fourFourFour: false, h: [mirrored ? 256 : 0, 0], v: [128, 128],
   })
-  const strides = [aligned(x.made), aligned(x.made / 2), aligned(x.made / 2)]
-  const planes = [0, 1, 2].map((plane) => scratch.get(plane, strides[plane]! * (y.made + 2)))
-  const sources = picture.data.map((data, plane) => data.subarray(plane === 0 ? y.start * picture.stride[0] + x.start : (y.start / 2) * picture.stride[plane]! + x.start / 2))
-  must(scaler.scaleSync(sources, [...picture.stride], 0, y.taken, planes, strides), 'scale a picture')
+  const { frame, planes } = scratch.picture({ width: x.made, height: y.made })
+  if (x.start === 0 && y.start === 0 && x.taken === picture.width && y.taken === picture.height) {
+    must(scaler.scaleFrameSync(frame, picture), 'scale a picture')
+  } else {
+    const { data, stride } = scratch.copyOf(picture)
+    const sources = data.map((plane, i) => plane.subarray(i === 0 ? y.start * stride[0] + x.start : (y.start / 2) * stride[i]! + x.start / 2))
+    must(scaler.scaleSync(sources, [...stride], 0, y.taken, [...planes.data], [...planes.stride]), 'scale a picture')
+  }
   if (background) clearBars(to, rect, x, y, background)
   for (let plane = 0; plane < 3; plane++) {
     const half = plane === 0 ? 1 : 2
-    copyInto(to, plane, planes[plane]!, strides[plane]!, { at: x.at / half, made: x.made / half }, { at: y.at / half, made: y.made / half }, rect)
+    copyInto(to, plane, planes.data[plane]!, planes.stride[plane]!, { at: x.at / half, made: x.made / half }, { at: y.at / half, made: y.made / half }, rect)
   }
 }
 
@@ -69,13 +66,14 @@ function placeWhole(to: Planes, { picture, rect, background }: Placing, x: Whole
  * pixel at two and a half times the cost.
  */
 function placeFine(to: Planes, { picture, rect, background }: Placing, x: AxisMap, y: AxisMap, mirrored: boolean, scalers: Scalers, scratch: Scratch): void {
+  const { size, data, stride: strides } = scratch.copyOf(picture)
   const lumaX = fineStep(x)
   const lumaY = fineStep(y)
   // Chroma sample k stands over luma's edge place 2k + 0.5 across (2k + 1.5 once turned) and 2k + 1 down.
   const chromaX = fineStep({
-    scale: x.scale, offset: (x.offset + 0.5 + (mirrored ? 0.5 : -0.5) * x.scale) / 2, length: picture.size.width >> 1, from: x.from / 2, to: x.to / 2,
+    scale: x.scale, offset: (x.offset + 0.5 + (mirrored ? 0.5 : -0.5) * x.scale) / 2, length: size.width >> 1, from: x.from / 2, to: x.to / 2,
   })
-  const chromaY = fineStep({ scale: y.scale, offset: y.offset / 2, length: picture.size.height >> 1, from: y.from / 2, to: y.to / 2 })
+  const chromaY = fineStep({ scale: y.scale, offset: y.offset / 2, length: size.height >> 1, from: y.from / 2, to: y.to / 2 })
   if (background) fillRect(to, rect, background)
   if (!lumaX || !lumaY || !chromaX || !chromaY) return
   const scale = (first: number, second: number, across: FineStep, down: FineStep): [Buffer, Buffer, number] => {
@@ -85,10 +83,10 @@ function placeFine(to: Planes, { picture, rect, background }: Placing, x: AxisMa
     })
     const stride = aligned(across.made)
     const bytes = stride * (down.made + 2)
-    const made = [scratch.get(3, bytes), scratch.get(4, bytes), scratch.get(5, bytes)] as const
-    const source = (plane: number): Buffer => picture.data[plane]!.subarray(down.start * picture.stride[plane]! + across.start)
-    const strides = [picture.stride[first]!, picture.stride[first]!, picture.stride[second]!]
-    must(scaler.scaleSync([source(first), source(first), source(second)], strides, 0, down.taken, [...made], [stride, stride, stride]), 'scale a picture')
+    const made = [scratch.get(0, bytes), scratch.get(1, bytes), scratch.get(2, bytes)] as const
+    const source = (plane: number): Buffer => data[plane]!.subarray(down.start * strides[plane]! + across.start)
+    const from = [strides[first]!, strides[first]!, strides[second]!]
+    must(scaler.scaleSync([source(first), source(first), source(second)], from, 0, down.taken, [...made], [stride, stride, stride]), 'scale a picture')
     return [made[1], made[2], stride]
   }
   const [luma, , lumaStride] = scale(0, 0, lumaX, lumaY)

@@ -1,77 +1,105 @@
 /**
  * What a hand-off costs against a bare encode in the same run: the same encoder, size, preset and threads, as many
- * pictures, which lie in memory ready to be encoded, nothing decoded, scaled or drawn. A twin lesson at 1080p30 that moves
- * all the time and carries marks; once as filmed at 30 a second and once at 60 slowed to a quarter.
+ * pictures, which lie in memory ready to be encoded, nothing decoded, scaled or drawn. Twin lessons at 1080p30 that move
+ * all the time and carry marks. Both are done in turns, several times; medians are printed.
  *
- *     node tests/speed/handoff.ts [SECONDS]
+ *     node tests/speed/handoff.ts [SECONDS] [ROUNDS] [PART OF A SCENARIO'S NAME]
  */
 import { mkdtemp, rm } from 'node:fs/promises'
-import { availableParallelism, tmpdir } from 'node:os'
+import { availableParallelism, loadavg, tmpdir } from 'node:os'
 import { join } from 'node:path'
 import type { Frame } from 'node-av'
 import { Composer } from '../../electron/handoff/composer.ts'
 import { addHandoffVideo } from '../../electron/handoff/handoffVideo.ts'
 import { openClips } from '../../electron/handoff/openClips.ts'
-import { copyPlanes, newPicture, planesOf } from '../../electron/handoff/planes.ts'
+import { newPicture } from '../../electron/handoff/planes.ts'
 import { renderHandoff } from '../../electron/handoff/renderHandoff.ts'
 import { openFileWriter } from '../../electron/media/fileWriter.ts'
 import { imagePoint } from '../../shared/geometry/vec.ts'
 import { stateAt, type Log, type LogRow } from '../../shared/walkthrough/log.ts'
+import { emptyPane } from '../../shared/walkthrough/stage.ts'
 import { lesson, mark, stageClip, talk, writeWav } from '../fixtures/lesson.ts'
 import { makeNumberedClip } from '../fixtures/numberedClip.ts'
 
-const seconds = Number(process.argv[2] ?? 8)
+const seconds = Number(process.argv[2] ?? 6)
+const rounds = Number(process.argv[3] ?? 3)
+const only = process.argv[4] ?? ''
 const fps = 30
+const frames = seconds * fps
 const size = { width: 1920, height: 1080 }
 const threads = availableParallelism()
 const folder = await mkdtemp(join(tmpdir(), 'crossbearing-speed-'))
 
+interface Scenario {
+  readonly name: string
+  /** Of the clips, frames a second. */
+  readonly rate: number
+  readonly pace: number
+  readonly rotate?: 0 | 90
+  readonly zoom?: number
+  readonly mirror?: boolean
+}
+const scenarios: readonly Scenario[] = [
+  { name: '30 a second at full speed', rate: 30, pace: 1 },
+  { name: '60 a second at a quarter', rate: 60, pace: 0.25 },
+  { name: '60 a second at full speed', rate: 60, pace: 1 },
+  { name: '60 a second at half speed, turned by the player', rate: 60, pace: 0.5, rotate: 90 },
+  { name: '60 a second at half speed, zoomed in and mirrored', rate: 60, pace: 0.5, zoom: 1.37, mirror: true },
+]
+
 interface Cost {
+  /** Milliseconds a frame. */
   readonly wall: number
+  /** Time of all cores, milliseconds a frame. */
   readonly cpu: number
 }
 
-/** Wall time and time of all cores, milliseconds. */
-async function cost(work: () => Promise<void>): Promise<Cost> {
+async function cost(work: () => Promise<unknown>): Promise<Cost> {
   const start = performance.now()
   const used = process.cpuUsage()
   await work()
   const { user, system } = process.cpuUsage(used)
-  return { wall: performance.now() - start, cpu: (user + system) / 1000 }
+  return { wall: (performance.now() - start) / frames, cpu: (user + system) / 1000 / frames }
 }
 
-/** The lesson's own pictures without marks, encoded from memory. A hundred are kept and run to and fro. */
-async function bareEncode(log: Log, clips: Record<string, { path: string }>): Promise<{ encode: Cost; decode: Cost }> {
+const middle = (values: readonly number[]): number => values.toSorted((a, b) => a - b)[values.length >> 1]!
+const medians = (costs: readonly Cost[]): Cost => ({ wall: middle(costs.map(({ wall }) => wall)), cpu: middle(costs.map(({ cpu }) => cpu)) })
+
+type Clips = Record<string, { path: string }>
+
+/** The same without marks. */
+const unmarked = (log: Log): Log => ({ ...log, header: { ...log.header, initial: { ...log.header.initial, marks: {} } }, rows: log.rows.filter(([, event]) => event.type === 'play') })
+
+/** The lesson's own pictures without marks, in memory. A hundred are kept and run to and fro. */
+async function decodedSources(log: Log, clips: Clips): Promise<Frame[]> {
   const kept: Frame[] = []
-  const bare = { ...log, header: { ...log.header, initial: { ...log.header.initial, marks: {} } }, rows: log.rows.filter(([, event]) => event.type === 'play') }
-  {
-    await using open = await openClips(bare, clips, size)
-    using composer = new Composer(size, bare.header.clips, open.frame)
-    for (let n = 0; n < 100; n++) {
-      const picture = newPicture(size)
-      copyPlanes(planesOf(await composer.compose(stateAt(bare, (n / fps) * 1000))), planesOf(picture))
-      kept.push(picture)
-    }
+  await using open = await openClips(log, clips, size)
+  using composer = new Composer(size, log.header.clips, open.frame)
+  for (let n = 0; n < 100; n++) {
+    const picture = newPicture(size)
+    picture.copy(await composer.compose(stateAt(log, (n / fps) * 1000)))
+    kept.push(picture)
   }
-  const encode = await cost(async () => {
-    await using output = openFileWriter(join(folder, 'bare.mp4'), 'mp4')
-    using video = await addHandoffVideo(output, { ...size, fps, threads })
-    await output.start({ movflags: '+faststart' })
-    for (let n = 0; n < seconds * fps; n++) {
-      const at = n % 198
-      await video.write(kept[at < 100 ? at : 198 - at]!, n)
-    }
-    await video.write(null, 0)
-    await output.finish()
-  })
-  for (const frame of kept) frame.free()
-  // And decoding alone, of the frames that the lesson asks for.
-  const decode = await cost(async () => {
-    await using open = await openClips(bare, clips, size)
-    using composer = new Composer(size, bare.header.clips, open.frame)
-    for (let n = 0; n < seconds * fps; n++) await composer.prepare(stateAt(bare, (n / fps) * 1000))
-  })
-  return { encode, decode }
+  return kept
+}
+
+async function bareEncode(kept: readonly Frame[]): Promise<void> {
+  await using output = openFileWriter(join(folder, 'bare.mp4'), 'mp4')
+  using video = await addHandoffVideo(output, { ...size, fps, threads })
+  await output.start({ movflags: '+faststart' })
+  for (let n = 0; n < frames; n++) {
+    const at = n % 198
+    await video.write(kept[at < 100 ? at : 198 - at]!, n)
+  }
+  await video.write(null, 0)
+  await output.finish()
+}
+
+/** Decoding alone, of the frames that the lesson asks for. */
+async function decodeOnly(log: Log, clips: Clips): Promise<void> {
+  await using open = await openClips(log, clips, size)
+  using composer = new Composer(size, log.header.clips, open.frame)
+  for (let n = 0; n < frames; n++) await composer.prepare(stateAt(log, (n / fps) * 1000))
 }
 
 /** Marks that stay, a pointer that wanders now and then, a line that is drawn out. */
@@ -84,36 +112,58 @@ function movingMarks(): LogRow[] {
   return rows
 }
 
+async function makeClips({ rate, rotate = 0 }: Scenario): Promise<Clips> {
+  const clips: Clips = {}
+  for (const id of ['left', 'right']) {
+    clips[id] = { path: join(folder, `${id}-${rate}-${rotate}.mp4`) }
+    await makeNumberedClip(clips[id].path, { width: 1080, height: 1920, frames: seconds * rate + 2, fps: rate, gop: rate, rotate, texture: true })
+  }
+  return clips
+}
+
 try {
   await writeWav(join(folder, 'talk.wav'), talk(seconds))
-  for (const [name, rate, pace] of [['30 a second at full speed', 30, 1], ['60 a second at a quarter', 60, 0.25], ['60 a second at full speed', 60, 1]] as const) {
-    const clips: Record<string, { path: string }> = {}
-    for (const id of ['left', 'right']) {
-      clips[id] = { path: join(folder, `${id}-${rate}.mp4`) }
-      await makeNumberedClip(clips[id].path, { width: 1080, height: 1920, frames: Math.ceil(seconds * rate * pace) + 2, fps: rate, gop: rate, texture: true })
-    }
+  const made = new Map<string, Clips>()
+  for (const scenario of scenarios.filter(({ name }) => name.includes(only))) {
+    const { name, rate, pace, rotate = 0, zoom = 1, mirror = false } = scenario
+    const key = `${rate} ${rotate}`
+    const clips = made.get(key) ?? await makeClips(scenario)
+    made.set(key, clips)
     const stageClips = await Promise.all(['left', 'right'].map((id) => stageClip(id, clips[id]!.path)))
+    const pane = (clipId: string) => ({ ...emptyPane, clipId, zoom, mirror: mirror && clipId === 'right' })
     const log = lesson(stageClips, [[0, { type: 'play', motion: { rate: pace, moving: 'both', loop: null } }], ...movingMarks()], {
+      panes: [pane('left'), pane('right')],
       marks: {
         shaft: mark('shaft', 'left', { shape: 'line', points: [imagePoint(300, 300), imagePoint(800, 1500)], ink: 'club' }),
         elbow: mark('elbow', 'right', { shape: 'angle', points: [imagePoint(300, 700), imagePoint(500, 1000), imagePoint(800, 700)], text: 'Trail elbow' }),
         head: mark('head', 'right', { shape: 'box', points: [imagePoint(430, 300), imagePoint(640, 540)], ink: 'head' }),
       },
     })
-    const bare = await bareEncode(log, clips)
+    const sources = await decodedSources(unmarked(log), clips)
     const out = join(folder, 'out.mp4')
-    let made = { frames: 0, bytes: 0 }
-    const whole = await cost(async () => {
-      made = await renderHandoff({ log, soundPath: join(folder, 'talk.wav'), clips, settings: { size: '1080p', orientation: 'landscape', fps, title: '' }, out })
-    })
-    const again = await bareEncode(log, clips)
-    const encode = { wall: (bare.encode.wall + again.encode.wall) / 2, cpu: (bare.encode.cpu + again.encode.cpu) / 2 }
-    const each = ({ wall, cpu }: Cost): string => `${(wall / made.frames).toFixed(1)} ms a frame (${(cpu / made.frames).toFixed(1)} of all cores)`
-    console.log(`twin 1080x1920, ${name}, to 1080p30: ${made.frames} frames, ${(made.bytes / 1e6).toFixed(1)} MB`)
-    console.log(`  hand-off      ${each(whole)}, ${((made.frames / whole.wall) * 1000).toFixed(0)} frames a second`)
-    console.log(`  bare encode   ${each(encode)}; before ${(bare.encode.wall / made.frames).toFixed(1)}, after ${(again.encode.wall / made.frames).toFixed(1)}`)
-    console.log(`  decoding only ${each(bare.decode)}`)
-    console.log(`  ratio to the bare encode ${(whole.wall / encode.wall).toFixed(2)} (of all cores' time ${(whole.cpu / encode.cpu).toFixed(2)}; at most 1.5 is wanted); to decoding, then encoding ${(whole.wall / (encode.wall + bare.decode.wall)).toFixed(2)}`)
+    let bytes = 0
+    const [bare, whole, decode]: [Cost[], Cost[], Cost[]] = [[], [], []]
+    for (let round = 0; round < rounds; round++) {
+      bare.push(await cost(() => bareEncode(sources)))
+      whole.push(await cost(async () => {
+        const result = await renderHandoff({ log, soundPath: join(folder, 'talk.wav'), clips, settings: { size: '1080p', orientation: 'landscape', fps, title: '' }, out })
+        bytes = result.bytes
+      }))
+      decode.push(await cost(() => decodeOnly(unmarked(log), clips)))
+    }
+    bare.push(await cost(() => bareEncode(sources)))
+    for (const frame of sources) frame.free()
+    const [encode, handoff, decoding] = [medians(bare), medians(whole), medians(decode)]
+    // Each hand-off against the mean of the encodes just before and after it: other work on the machine comes and goes.
+    const ratio = (part: keyof Cost): number[] => whole.map((cost, i) => (2 * cost[part]) / (bare[i]![part] + bare[i + 1]![part]))
+    const each = ({ wall, cpu }: Cost): string => `${wall.toFixed(1)} ms a frame (${cpu.toFixed(1)} of all cores)`
+    const list = (values: readonly number[]): string => `${middle(values).toFixed(2)} (${values.map((value) => value.toFixed(2)).join(', ')})`
+    console.log(`twin 1080x1920, ${name}, to 1080p30: ${frames} frames, ${(bytes / 1e6).toFixed(1)} MB; load ${loadavg()[0]!.toFixed(1)} on ${threads} cores`)
+    console.log(`  hand-off      ${each(handoff)}, ${(1000 / handoff.wall).toFixed(0)} frames a second`)
+    console.log(`  bare encode   ${each(encode)}`)
+    console.log(`  decoding only ${each(decoding)}`)
+    console.log(`  wall ratio to the bare encode ${list(ratio('wall'))}; at most 1.5 is wanted`)
+    console.log(`  ratio of all cores' time      ${list(ratio('cpu'))}`)
   }
 } finally {
   await rm(folder, { recursive: true, force: true })

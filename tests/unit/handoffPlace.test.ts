@@ -2,9 +2,10 @@ import fc from 'fast-check'
 import type { Frame } from 'node-av'
 import { describe, expect, it } from 'vitest'
 import { fineStep, wholeStep } from '../../electron/handoff/axis.ts'
-import { placePane, Scratch } from '../../electron/handoff/placePane.ts'
+import { placePane } from '../../electron/handoff/placePane.ts'
 import { fillRect, newPicture, planesOf } from '../../electron/handoff/planes.ts'
 import { Scalers } from '../../electron/handoff/scalers.ts'
+import { Scratch } from '../../electron/handoff/scratch.ts'
 import { apply } from '../../shared/geometry/affine.ts'
 import { paneTransform, type Rect, type Size } from '../../shared/picture/layout.ts'
 
@@ -53,7 +54,7 @@ function place(scalers: Scalers, scratch: Scratch, clip: Size, pane: { zoom: num
   fillRect(planesOf(canvas), { x: 0, y: 0, ...canvasSize }, background)
   const transform = paneTransform(rect, clip, pane)
   using picture = spotted(clip, pane.mirror ? [clip.width - point[0], point[1]] : point, spread, pane.mirror)
-  placePane(planesOf(canvas), { picture: planesOf(picture), imageSize: clip, transform, rect, background }, scalers, scratch)
+  placePane(planesOf(canvas), { picture, imageSize: clip, transform, rect, background }, scalers, scratch)
   return { canvas, wanted: apply(transform, point) }
 }
 
@@ -114,7 +115,7 @@ describe('a clip in its pane', () => {
     fillRect(planesOf(own), { x: 0, y: 0, ...canvasSize }, background)
     const transform = paneTransform(rect, { width: 540, height: 480 }, { zoom: 1.3, centre: null, mirror: false })
     using picture = spotted({ width: 270, height: 480 }, [100, 200], 20)
-    placePane(planesOf(own), { picture: planesOf(picture), imageSize: { width: 540, height: 480 }, transform, rect, background }, scalers, new Scratch())
+    placePane(planesOf(own), { picture, imageSize: { width: 540, height: 480 }, transform, rect, background }, scalers, new Scratch())
     const [x, y] = centre(own, 0, 60, 1)
     const wanted = apply(transform, [200, 200])
     expect(Math.abs(x - wanted[0])).toBeLessThan(0.4)
