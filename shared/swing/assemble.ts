@@ -72,6 +72,7 @@ export function assembleSwing(swing: SwingRecords): Assembled {
   const views = swing.clips.filter(isMeasurable)
   const [one, two] = views
   if (swing.clips.length === 0) reasons.push('There is no clip to measure.')
+  else if (views.length === 0 && reasons.length === 0) reasons.push(otherView)
   if (one && two && one.view === two.view) reasons.push(`Both clips are ${one.view === 'face-on' ? 'face-on' : 'down the line'}: a swing is measured from one of each.`)
   if (one && two && one.handedness !== two.handedness) reasons.push(`One clip says ${one.handedness}-handed, the other ${two.handedness}-handed: put it right in Arrivals.`)
   const placed = views.filter((clip) => recordsOf(swing.records, clip.id).some((record) => record.kind !== 'guide'))
@@ -105,9 +106,11 @@ export function assembleSwing(swing: SwingRecords): Assembled {
 
 const recordsOf = (table: DigitisedTable, clipId: string): Digitised[] => Object.values(table).filter((record) => record.clipId === clipId)
 
+const otherView = 'This clip is neither face-on nor down the line, so it is not known what its plane is: say in Arrivals which it is.'
+
 function clipReasons(clip: MeasuredClip, records: readonly Digitised[]): string[] {
   if (records.length === 0) return []
-  if (clip.view === 'other') return ['A clip with points on it is neither face-on nor down the line: say in Arrivals which it is.']
+  if (clip.view === 'other') return [otherView]
   if (clip.frames.ticks.length < 3) return [`The ${clip.view} clip has only ${clip.frames.ticks.length} frames, too few to measure.`]
   const fault = digitisedFault(records, clip)
   return fault ? [fault] : []

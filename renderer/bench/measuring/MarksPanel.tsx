@@ -19,7 +19,7 @@ export function MarksPanel() {
     <details className="evidence-part marks-part">
       <summary><h3>Marks that measure</h3></summary>
       <div className="marks-acts">
-        <Button look="plain" onClick={() => marks.lines()}>Lines of address <kbd aria-hidden="true">B</kbd></Button>
+        <Button look="plain" onClick={() => marks.lines()}>Lines of address <kbd aria-hidden="true">Z</kbd></Button>
         <Button look="plain" onClick={() => marks.inclination()}>Inclination, frame by frame</Button>
         <Button look="plain" disabled={!isChosen} onClick={() => marks.degrees()}>Degrees of the chosen mark <kbd aria-hidden="true">;</kbd></Button>
       </div>

@@ -29,7 +29,7 @@ export function measuringKeys(measuring: Measuring, placer: Placer, marks: Measu
     { id: 'place-points', keys: 'a', words: 'Place the points of this position, or put them away', scope, group, run: () => placeHere(measuring, placer) },
     { id: 'position-go', keys: 'k', words: 'Go to a position: then its digit', scope, group, run: chord('go-to') },
     { id: 'position-set', keys: 'l', words: 'This frame is a position: then its digit (with Shift: between this frame and the next)', scope, group, run: chord('set') },
-    { id: 'lines-of-address', keys: 'b', words: 'Shaft line, elbow line and head box from the points of address', scope, group, run: () => marks.lines() },
+    { id: 'lines-of-address', keys: 'z', words: 'Shaft line, elbow line and head box from the points of address', scope, group, run: () => marks.lines() },
     { id: 'degrees', keys: ';', words: 'Degrees of the chosen line or angle, with their error', scope, group, run: () => marks.degrees() },
     { id: 'position-next', keys: 'y', words: 'To the next position', scope, group, run: step(1) },
     { id: 'position-before', keys: 'Shift+y', words: 'To the position before', scope, group, run: step(-1) },

@@ -39,7 +39,7 @@ export function drawGround(ctx: CanvasRenderingContext2D, width: number, axis: A
   drawRuler(ctx, width, axis, isTied, colours)
   for (const view of lanes) {
     drawPictures(ctx, width, axis, view, colours)
-    drawPegs(ctx, axis, view.lane, view.pegs, laneTop(view.pane), pictureHeight, colours)
+    drawPegs(ctx, axis, view.lane, view.pegs, laneTop(view.pane), pictureHeight)
     for (const bar of barsOf(view, axis)) drawBar(ctx, bar, selected, colours)
   }
 }
