@@ -38,7 +38,7 @@ export function EvidenceColumn({ bearings }: { readonly bearings: Bearings }) {
             { words: 'Save the points file', disabled: !isMeasured, run: () => saveFile(outcome, 'points') },
           ]}
         />
-        <Button look="plain" onClick={() => measuring.state.setState({ isShown: false, task: null })}>Close <kbd aria-hidden="true">V</kbd></Button>
+        <Button look="plain" onClick={() => placer.toggleEvidence()}>Close <kbd aria-hidden="true">V</kbd></Button>
       </header>
       {saving.state === 'failed' ? <p className="evidence-warning" role="alert"><Warning /><span>The latest points are not on disk; it is tried again.</span><Button onClick={() => void measuring.saver.flush().catch(tellFault)}>Try now</Button></p> : null}
       <PlacingPanel />

@@ -60,7 +60,10 @@ function Steps() {
   const task = useMeasuring((state) => state.task)
   const table = useMeasuring((state) => state.table)
   const list = useRef<HTMLDivElement>(null)
-  useEffect(() => list.current?.querySelector('[aria-current]')?.scrollIntoView({ block: 'nearest' }), [task])
+  useEffect(() => {
+    // Newer browsers answer with a promise, which an effect must not return.
+    void list.current?.querySelector('[aria-current]')?.scrollIntoView({ block: 'nearest' })
+  }, [task])
   if (task?.kind !== 'plan') return null
   const { steps, unset } = task.plan
   const done = steps.filter((step) => isPlaced(step, table)).length

@@ -25,7 +25,7 @@ export function measuringKeys(measuring: Measuring, placer: Placer, marks: Measu
     if (to !== undefined) measuring.bench.transport.seek(pane, to)
   }
   return [
-    { id: 'evidence', keys: 'v', words: 'Evidence: what was measured, or not', scope, group, run: () => measuring.state.setState(({ isShown, task }) => ({ isShown: !isShown, task: isShown ? null : task })) },
+    { id: 'evidence', keys: 'v', words: 'Evidence: what was measured, or not', scope, group, run: () => placer.toggleEvidence() },
     { id: 'place-points', keys: 'a', words: 'Place the points of this position, or put them away', scope, group, run: () => placeHere(measuring, placer) },
     { id: 'position-go', keys: 'k', words: 'Go to a position: then its digit', scope, group, run: chord('go-to') },
     { id: 'position-set', keys: 'l', words: 'This frame is a position: then its digit (with Shift: between this frame and the next)', scope, group, run: chord('set') },

@@ -68,6 +68,12 @@ export class Placer {
   stop(): void {
     this.#measuring.state.setState({ task: null, repeat: null, chosen: null })
   }
+  /** Shows the evidence, or puts it away with what is being placed. */
+  toggleEvidence(): void {
+    const { isShown } = this.#state
+    if (isShown) this.stop()
+    this.#measuring.state.setState({ isShown: !isShown })
+  }
   /** Step by step: the point in the making, what is chosen, then the task. */
   escape(): void {
     const { task, repeat, chosen } = this.#state
