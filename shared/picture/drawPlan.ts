@@ -164,7 +164,8 @@ function drawFromAbove(ctx: Canvas2D, plan: PlanGeometry, box: Rect, size: numbe
     ctx.fill()
   }
   for (const [shaft, ink, width] of shafts) {
-    for (const [colour, extra] of [[haloColour, 2], [inkColours[ink], 0]] as const) {
+    // The blue of the reference is dark: on the dark plate it has a light rim.
+    for (const [colour, extra] of [[ink === 'reference' ? withAlpha(inkColours.plain, 0.6) : haloColour, 2], [inkColours[ink], 0]] as const) {
       ctx.strokeStyle = colour
       ctx.fillStyle = colour
       ctx.lineWidth = width + extra

@@ -60,7 +60,7 @@ const swingHand = (tops: readonly TopFrame[]): Handedness => tops[0]?.clip.hande
 
 /** The corner of the picture for the plate where it hides the least of the player, upper ones first. */
 function freeCorner(swing: Swing, view: SwingView, { width, height, handedness }: TopFrame['clip'], fan: readonly ImagePoint[]): readonly [ImagePoint, ImagePoint] {
-  const [w, h] = width <= height ? [0.46 * width, 0.5 * width] : [0.42 * height, 0.46 * height]
+  const [w, h] = width <= height ? [0.5 * width, 0.64 * width] : [0.44 * height, 0.56 * height]
   const edge = 0.02 * Math.min(width, height)
   const top = positionAt(swing, view.name, 'top')
   const seen: (readonly [number, number])[] = [...fan]

@@ -40,7 +40,7 @@ export function TwoBearings({ bearings }: { readonly bearings: Bearings }) {
 
 const Readings = memo(function Readings({ outcome }: { readonly outcome: Measured }) {
   const { swing, result } = outcome
-  const words = useMemo(() => topWords(result), [result])
+  const words = useMemo(() => topWords(result)?.replaceAll('+-', '\u00b1 ') ?? null, [result])
   const lacking = useMemo(() => lackingWords(swing, result), [swing, result])
   const cameras = useMemo(() => swing.views.map((view) => cameraWords(result, view.name)), [swing, result])
   return (
@@ -64,6 +64,7 @@ function ShaftTable({ outcome: { swing, result } }: { readonly outcome: Measured
   const rows = useMemo(() => [
     ...topRows.map(([id, name]) => ({ name: `${name}, top`, ...cellOf(measureOf(result, id, 'top')) })),
     ...down.flatMap((at) => downRows(swing, result, at)),
+    { name: 'Plane slope, address', ...cellOf(measureOf(result, 'shaft-plane-slope', 'address')) },
   ].filter((row) => row.value !== null), [swing, result])
   if (rows.length === 0) return null
   return (
@@ -77,8 +78,6 @@ const cellOf = (measure: MeasureResult | undefined): { value: string | null; bas
   measure ? { value: measureWords(measure), basis: inWords(measure.basis) } : { value: null, basis: '' }
 
 function downRows(swing: Measured['swing'], result: Measured['result'], at: PositionName): { name: string; value: string | null; basis: string }[] {
-  const slope = measureOf(result, 'shaft-plane-slope', at)
-  const address = measureOf(result, 'shaft-plane-slope', 'address')
   const azimuth = azimuthAt(swing, at)
   const title = positionTitle(at)
   const elevation = measureOf(result, 'shaft-elevation', at)
@@ -87,7 +86,7 @@ function downRows(swing: Measured['swing'], result: Measured['result'], at: Posi
       name: `Azimuth, ${title}`,
       ...(isMissing(azimuth) || azimuth.sigma > 20 ? { value: null, basis: '' } : cellOf({ id: '', view: null, at, unit: 'deg', ...azimuth, lo: azimuth.value - azimuth.sigma, hi: azimuth.value + azimuth.sigma, basis: elevation?.basis ?? '' })),
     },
-    { name: `Plane slope, ${title}`, ...cellOf(slope), ...(slope && address ? { value: `${measureWords(slope)} (address ${measureWords(address)})` } : {}) },
+    { name: `Plane slope, ${title}`, ...cellOf(measureOf(result, 'shaft-plane-slope', at)) },
   ]
 }
 

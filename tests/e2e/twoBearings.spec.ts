@@ -1,0 +1,161 @@
+/** Two bearings on the Bench: points of the demo's swing across the line give the shaft in space beside the truth; drawn, undone, as it looks. */
+import { mkdtemp, readFile, rm } from 'node:fs/promises'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import type { Page } from '@playwright/test'
+import type { Bench } from '../../renderer/bench/bench.ts'
+import { makeDemoKit, type ClipTruth, type DemoKit } from '../../electron/desk/demo/kit.ts'
+import { guideId, landmarkId, positionId, type Digitised } from '../../shared/contract/digitising.ts'
+import type { PointName } from '../../shared/contract/pointsFile.ts'
+import { expect, test, type TestDesk } from './support/desk.ts'
+
+declare global {
+  var crossbearingTest: { bench?: Bench; renders?: number }
+}
+
+let folder: string
+let kit: DemoKit
+let truths: readonly ClipTruth[]
+
+test.beforeAll(async () => {
+  folder = await mkdtemp(join(tmpdir(), 'two-bearings-'))
+  kit = await makeDemoKit(folder, { scale: 0.5, seconds: 1.6, only: ['rowan-face-on', 'rowan-down-the-line'], workers: 2 })
+  truths = await Promise.all(['face-on', 'down-the-line'].map(async (view) => JSON.parse(await readFile(kit.clips.find((clip) => clip.view === view)!.truthPath, 'utf8')) as ClipTruth))
+})
+test.afterAll(() => rm(folder, { recursive: true, force: true }))
+
+/** Where the truth sees a point of the world. */
+function seen({ matrix }: ClipTruth, [x, y, z]: readonly [number, number, number]): [number, number] {
+  const [a, b, c] = matrix.map((row) => row[0]! * x + row[1]! * y + row[2]! * z + row[3]!) as [number, number, number]
+  return [a / c, b / c]
+}
+
+/** All that a coach might place: points on every other frame until past impact, the positions, the stick, the ball, a plumb line. */
+function recordsOf(truth: ClipTruth, clipId: string): Digitised[] {
+  const records: Digitised[] = []
+  truth.frames.forEach((frame, i) => {
+    if (i % 2 && Math.abs(i - truth.events.top!.frame) > 8) return
+    for (const [point, at] of Object.entries(frame.pixel) as [PointName, readonly [number, number]][]) {
+      if (at[0] < 0 || at[1] < 0 || at[0] > truth.widthPx || at[1] > truth.heightPx) continue
+      records.push({ kind: 'landmark', id: landmarkId(clipId, frame.tick, point), clipId, tick: frame.tick, point, at: [at[0], at[1]] as never, sigmaPx: null, placed: 1, by: 'coach' })
+    }
+  })
+  for (const name of ['address', 'takeaway', 'top', 'lead-arm-level-down', 'shaft-level-down', 'impact'] as const) {
+    const event = truth.events[name]
+    if (event) records.push({ kind: 'position', id: positionId(clipId, name), clipId, name, tick: truth.frames[event.frame]!.tick, falls: 'on', sigmaS: null, by: 'coach' })
+  }
+  const guide = (name: 'targetLine' | 'plumb', ends: readonly (readonly [number, number, number])[]): void => {
+    const [a, b] = ends.map((end) => seen(truth, end)) as [[number, number], [number, number]]
+    if ([a, b].every(([x, y]) => x >= 0 && y >= 0 && x <= truth.widthPx && y <= truth.heightPx))
+      records.push({ kind: 'guide', id: guideId(clipId, name), clipId, name, ends: [a, b] as never, metres: null, by: 'coach' })
+  }
+  guide('targetLine', truth.stick)
+  guide('plumb', [[0.1, 0.1, -0.3], [0.1, 1.7, -0.3]])
+  return records
+}
+
+async function openPair(page: Page, desk: TestDesk): Promise<string[]> {
+  const consent = { student: { given: true, on: '2026-03-02' }, guardian: { given: false, name: '', on: null }, purpose: '', until: null }
+  const [front] = truths
+  const { id } = await desk.call('student.save', { id: null, name: 'Ines Falk', handedness: 'right', statureM: front!.statureM, clubs: [{ kind: front!.club.kind, lengthM: front!.club.lengthM }], goals: '', ballFlight: '', injuries: '', minor: false, consent })
+  await desk.call('takeIn.start', {
+    studentId: id, club: front!.club.kind, handedness: 'right', question: '', feel: '', pair: 'one-swing',
+    items: truths.map((truth) => ({ source: { path: join(folder, truth.clip) }, view: truth.view, captureRate: truth.captureRate })),
+  })
+  await expect.poll(async () => (await desk.call('job.list', {})).every((job) => job.state === 'done'), { timeout: 30_000 }).toBe(true)
+  const [swing] = await desk.call('swing.list', {})
+  const { createdAt: _, ...rest } = swing!
+  const tick = (truth: ClipTruth): number => truth.frames[truth.events.impact!.frame]!.tick
+  await desk.call('swing.save', { ...rest, tie: { left: tick(truths[0]!), right: tick(truths[1]!) } })
+  const clips = await desk.call('clip.list', {})
+  const ids = truths.map((truth) => clips.find((clip) => clip.view === truth.view)!.id)
+  const records = truths.flatMap((truth, i) => recordsOf(truth, ids[i]!))
+  await desk.call('digitising.apply', { diff: { added: Object.fromEntries(records.map((record) => [record.id, record])), updated: {}, removed: {} } })
+  await page.addInitScript(() => { globalThis.crossbearingTest = {} })
+  await page.reload()
+  await page.getByRole('tab', { name: 'Arrivals' }).click()
+  await page.getByRole('button', { name: /Open both on the Bench|Bench/ }).first().click()
+  await expect.poll(() => page.evaluate(() => crossbearingTest.bench?.view?.shown().every((frame) => frame !== null) ?? false)).toBe(true)
+  return ids
+}
+
+const shapes = (page: Page) => page.evaluate(() => Object.values(crossbearingTest.bench!.store.stage.marks).map(({ shape }) => shape).toSorted().join(' '))
+const planReading = (page: Page) => page.evaluate(() => Object.values(crossbearingTest.bench!.store.stage.marks).find(({ shape }) => shape === 'plan')?.reading ?? null)
+
+test('the shaft at the top in space beside the truth, drawn on both clips, undone in one step, as it looks, and kept up to date', async ({ page, desk }) => {
+  const ids = await openPair(page, desk)
+  const [front, line] = truths as [ClipTruth, ClipTruth]
+  const section = page.locator('.two-bearings')
+  await expect(section.getByText('the shaft at the top', { exact: true })).toBeVisible()
+  const number = async (name: string): Promise<[number, number]> => {
+    const text = (await section.locator('dl > div', { hasText: name }).first().locator('dd').innerText()).replaceAll('\u2212', '-')
+    const [, value, sigma] = /^(-?[\d.]+)\s*\u00b1 ([\d.]+)/.exec(text) ?? []
+    expect(sigma, `${name} shows ${text}`).toBeDefined()
+    return [Number(value), Number(sigma)]
+  }
+  const [azimuth, sigma] = await number('Azimuth, top')
+  // From butt to the head's centre, as the measure is defined; the shaft's own axis, which ends at the heel, is at 18 degrees.
+  const { butt, clubhead } = front.frames[front.events.top!.frame]!.world
+  const truth = (Math.atan2(clubhead![2] - butt![2], clubhead![0] - butt![0]) * 180) / Math.PI
+  expect(Math.abs(azimuth - truth)).toBeLessThan(3 * sigma)
+  expect(sigma).toBeLessThan(6)
+  const [offset, offsetSigma] = await number('Off the hand line')
+  expect(Math.abs(offset - line.camera.offsetFromHandLineM)).toBeLessThan(3 * offsetSigma)
+  await expect(section).toContainText(/a neutral top will look [\d.]+ \u00b1 [\d.]+\u00b0 across/)
+
+  await page.keyboard.press('b')
+  await expect.poll(() => shapes(page)).toBe('fan fan plan')
+  const reading = (await planReading(page))!
+  expect(Math.abs(reading.azimuth.value - azimuth)).toBeLessThan(0.06)
+  // Both panes stand in a frame on which their marks show.
+  await expect.poll(() => page.evaluate(() => {
+    const { stage, clips } = crossbearingTest.bench!.store
+    return stage.panes.map(({ clipId, tick }) => Object.values(stage.marks).some((mark) => mark.clipId === clipId && mark.shape === 'fan' && tick >= mark.span!.from && tick < mark.span!.to + (clips[clipId!]!.frames.ticks[1]! - clips[clipId!]!.frames.ticks[0]!)))
+  })).toEqual([true, true])
+  await page.keyboard.press('Control+z')
+  await expect.poll(() => shapes(page)).toBe('')
+  await page.keyboard.press('Control+Shift+z')
+  await expect.poll(() => shapes(page)).toBe('fan fan plan')
+
+  await page.keyboard.press('Shift+b')
+  await expect.poll(() => shapes(page)).toBe('line line')
+  await page.keyboard.press('Shift+b')
+  await expect.poll(() => shapes(page)).toBe('fan fan plan')
+
+  // On disk, with its numbers.
+  await expect.poll(async () => (await desk.call('marks.list', { clipIds: ids })).find(({ shape }) => shape === 'plan')?.reading?.azimuth.value).toBe(reading.azimuth.value)
+
+  // Points that are taken away or moved take the marks along, with no step of undo of their own: one undo for each is all.
+  const azimuthShown = async () => (await planReading(page))!.azimuth.value
+  await page.evaluate(() => {
+    const { bench } = crossbearingTest
+    bench!.activate(0)
+    bench!.transport.step(0, -4)
+  })
+  await expect.poll(() => page.evaluate(() => crossbearingTest.bench!.view!.shown()[0])).toBe(front.events.top!.frame - 4)
+  await page.keyboard.press('l')
+  await page.keyboard.press('5')
+  await expect.poll(azimuthShown).not.toBe(reading.azimuth.value)
+  await page.keyboard.press('Control+z')
+  await expect.poll(azimuthShown).toBe(reading.azimuth.value)
+  await page.keyboard.press('Control+Shift+z')
+  await expect.poll(azimuthShown).not.toBe(reading.azimuth.value)
+  await page.keyboard.press('Control+z')
+  await expect.poll(azimuthShown).toBe(reading.azimuth.value)
+  await page.keyboard.press('Control+z')
+  await expect.poll(() => shapes(page)).toBe('line line')
+})
+
+test('what is missing is said in words, and drawing says so too', async ({ page, desk }) => {
+  const ids = await openPair(page, desk)
+  const club = (await desk.call('digitising.list', { clipIds: [ids[1]!] })).filter((record) => record.kind === 'landmark' && ['butt', 'hands'].includes(record.point))
+  await desk.call('digitising.apply', { diff: { added: {}, updated: {}, removed: Object.fromEntries(club.map((record) => [record.id, record])) } })
+  await page.reload()
+  await page.getByRole('tab', { name: 'Arrivals' }).click()
+  await page.getByRole('button', { name: /Open both on the Bench|Bench/ }).first().click()
+  const section = page.locator('.two-bearings')
+  await expect(section.getByText('not to be had yet')).toBeVisible()
+  await expect(section.locator('.bearing-lacking')).toContainText('The club is not digitised in both views')
+  await page.keyboard.press('b')
+  await expect(page.locator('.prompt-refusal')).toContainText('under Two bearings, says why')
+})
