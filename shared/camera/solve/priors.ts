@@ -67,7 +67,7 @@ export const clubEndSigma = 0.02
 /** From the butt to midway between the hands, metres. */
 export const buttToHands = { m: 0.12, sigma: 0.04 }
 /** How far a rigid club's marked length changes from frame to frame beyond the marks' own errors: it bends. Metres. */
-export const clubBendSigma = 0.006
+export const clubBendSigma = 0.004
 /** How far a limb's marked length changes through a swing, metres: joints are marked on clothes, from one side. */
 export const limbSigma = 0.03
 

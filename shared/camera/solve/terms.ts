@@ -5,7 +5,7 @@ import type { Line, Seen, SolveView } from './input.ts'
 import { phone, phoneSize, poseOf, seePoint, vanishing, type Pose } from './phone.ts'
 
 /** Marks beyond this many standard deviations are taken for slips and count linearly (Huber 1964). */
-export const slip = 2.5
+export const slip = 3
 
 /** A term whose derivatives are taken by central differences: for the few that are not pictures of points. */
 export function numericTerm(
