@@ -16,7 +16,7 @@
  *     transport.step(0, -1)                                    // a frame back; tied panes move together
  *     const drag = transport.jog(0); drag.by(12)               // twelve frames from where the drag began
  *     transport.setRate(1 / 4); transport.setLoop(0, { from, to }); transport.toggle('both')
- *     transport.tie(); transport.nudgeTie(1, 1); transport.untie(); transport.swap()
+ *     transport.tie(); transport.untie(); transport.swap()
  *     useStore(transport.state, (state) => state.rate)         // rarely changes: fit for React
  *
  * All of it becomes events of the stage. A walkthrough plays with the same player and no transport: its store is

@@ -1,6 +1,6 @@
 import { createStore, type StoreApi } from 'zustand/vanilla'
 import {
-  clampTick, frameAt, realSeconds, throughTie, tickOf, ticksPerRealSecond, type Loop, type Tie,
+  clampTick, realSeconds, throughTie, tickOf, ticksPerRealSecond, type Loop, type Tie,
 } from '../../shared/walkthrough/motion.ts'
 import type { Motion, PaneId, Stage, StageClip } from '../../shared/walkthrough/stage.ts'
 import { frameLength, frameOutside, headAt, nearestTick, type Head } from './head.ts'
@@ -114,19 +114,6 @@ export class Transport {
     this.pause()
     this.#beyond = null
     if (this.tied) this.#store.dispatch({ type: 'tie', tie: null })
-  }
-
-  /** Moves a pane's tied instant by frames; that pane moves, the other stays. */
-  nudgeTie(pane: PaneId, frames: number): void {
-    const tie = this.tied
-    const clip = this.#clip(pane)
-    const other = otherPane(pane)
-    if (!tie || !clip || !this.head(other)) return
-    this.pause()
-    const stays = this.#beyondOf(other) ?? this.head(other)!.tick
-    const moved = tickOf(clip.frames, frameAt(clip.frames, tied(tie, pane)) + frames)
-    this.#store.dispatch({ type: 'tie', tie: pane === 0 ? { ...tie, left: moved } : { ...tie, right: moved } })
-    this.#place(other, stays)
   }
 
   /** The panes change places: clips, playheads, tie and loops. */

@@ -3,6 +3,7 @@ import { describe, expect, test } from 'vitest'
 import { nearestTick } from '../../renderer/playback/head.ts'
 import { StageStore } from '../../renderer/playback/stageStore.ts'
 import { Transport } from '../../renderer/playback/transport.ts'
+import { nudgeTied } from '../../shared/walkthrough/commands.ts'
 import { stateAt, type LogRow } from '../../shared/walkthrough/log.ts'
 import { frameAt, type ClipTime } from '../../shared/walkthrough/motion.ts'
 import { emptyStage, type PaneId, type StageClip } from '../../shared/walkthrough/stage.ts'
@@ -34,8 +35,13 @@ function rig(left: ClipTime, right: ClipTime | null = null) {
       each()
     }
   }
+  /** As the Bench nudges: the events come from the walkthrough's commands, the transport only goes on from there. */
+  const nudge = (pane: PaneId, by: number) => {
+    transport.pause()
+    for (const event of nudgeTied(store.stage, pane === 0 ? left : right!, pane, by)) store.dispatch(event)
+  }
   const frames = () => [transport.head(0)?.frame ?? null, transport.head(1)?.frame ?? null]
-  return { transport, store, run, frames, now: () => now, wait: (ms: number) => { now += ms } }
+  return { transport, store, run, frames, nudge, now: () => now, wait: (ms: number) => { now += ms } }
 }
 
 describe('one pane', () => {
@@ -126,7 +132,7 @@ describe('two panes', () => {
 
   test('tied, both show the same instant of the world, whatever their rates', () => {
     // 60 a second against 240 filmed and played at 30, from ticks that do not begin at zero.
-    const { transport, run, frames } = rig(constant(300, 90_000, 60), constant(1200, 600, 30, 240, 77))
+    const { transport, run, frames, nudge } = rig(constant(300, 90_000, 60), constant(1200, 600, 30, 240, 77))
     transport.seekFrame(0, 40)
     transport.seekFrame(1, 300)
     transport.tie()
@@ -136,9 +142,9 @@ describe('two panes', () => {
     expect(frames()).toEqual([36, 284])
     transport.step(1, 8)
     expect(frames()).toEqual([38, 292])
-    transport.nudgeTie(1, 2)
+    nudge(1, 2)
     expect(frames()).toEqual([38, 294])
-    transport.nudgeTie(0, -1)
+    nudge(0, -1)
     expect(frames()).toEqual([37, 294])
     transport.setRate(1)
     transport.play()
@@ -210,7 +216,7 @@ describe('two panes', () => {
       fc.record({ do: fc.constantFrom('play', 'both', 'rate'), pane: fc.constantFrom<PaneId>(0, 1), by: fc.nat(3) }),
     )
     fc.assert(fc.property(fc.array(fc.tuple(act, fc.integer({ min: 0, max: 1500 })), { maxLength: 25 }), (acts) => {
-      const { transport, store, run, frames, now, wait } = rig(constant(100, 600, 30, 60), constant(300, 90_000, 60, 240, 123))
+      const { transport, store, run, frames, nudge, now, wait } = rig(constant(100, 600, 30, 60), constant(300, 90_000, 60, 240, 123))
       const initial = store.stage
       const rows: LogRow[] = []
       const seen: { at: number, frames: (number | null)[] }[] = []
@@ -219,7 +225,7 @@ describe('two panes', () => {
         wait(1)
         if (what === 'step') transport.step(pane, by)
         else if (what === 'seek') transport.seekFrame(pane, by * 3)
-        else if (what === 'nudge') transport.nudgeTie(pane, by)
+        else if (what === 'nudge') nudge(pane, by)
         else if (what === 'tie') transport.tie()
         else if (what === 'untie') transport.untie()
         else if (what === 'swap') transport.swap()
