@@ -1,4 +1,5 @@
-import { apply } from '../geometry/affine.ts'
+import { apply, type Affine } from '../geometry/affine.ts'
+import type { ImagePoint } from '../geometry/vec.ts'
 import { marksAt } from '../markup/mark.ts'
 import { frameAt, tickOf } from '../walkthrough/motion.ts'
 import type { PaneId, Stage, StageClips } from '../walkthrough/stage.ts'
@@ -36,6 +37,15 @@ export function paneViews({ size, stage, clips }: Overlay): PaneView[] {
   return views
 }
 
+/** The part of a pane that its picture covers. */
+function pictureRect(pane: Rect, clip: Size, transform: Affine): Rect {
+  const [ax, ay] = apply(transform, [0, 0] as ImagePoint)
+  const [bx, by] = apply(transform, [clip.width, clip.height] as ImagePoint)
+  const x = Math.max(pane.x, Math.min(ax, bx))
+  const y = Math.max(pane.y, Math.min(ay, by))
+  return { x, y, width: Math.max(0, Math.min(pane.x + pane.width, Math.max(ax, bx)) - x), height: Math.max(0, Math.min(pane.y + pane.height, Math.max(ay, by)) - y) }
+}
+
 export const unitOf = (size: Size): number => Math.min(size.width, size.height) / 1000
 
 /**
@@ -44,8 +54,11 @@ export const unitOf = (size: Size): number => Math.min(size.width, size.height) 
  */
 export function drawPane(ctx: Canvas2D, view: PaneView, overlay: Overlay, frame: number = view.frame): void {
   const { stage, clips } = overlay
-  const { rect, place } = view
-  const tick = tickOf(clips[view.clipId]!.frames, frame)
+  const { rect } = view
+  const clip = clips[view.clipId]!
+  // Marks that run on end with the picture, not on the bare ground beside it.
+  const place = { ...view.place, rect: pictureRect(view.place.rect, clip, view.place.transform) }
+  const tick = tickOf(clip.frames, frame)
   ctx.save()
   ctx.beginPath()
   ctx.rect(rect.x, rect.y, rect.width, rect.height)

@@ -12,7 +12,7 @@ import { haloColour, inkColours, pictureFont } from './palette.ts'
 export interface MarkPlace {
   /** Image space to canvas. */
   readonly transform: Affine
-  /** The pane; an endless line ends at its edges. */
+  /** Where the picture shows in its pane; an endless line ends at its edges. */
   readonly rect: Rect
   /** Canvas pixels in a thousandth of the whole picture's short side: strokes and words are measured in it. */
   readonly unit: number

@@ -126,6 +126,24 @@ describe('what is drawn', () => {
     for (const { rect } of paneViews(overlay(initial({})))) expect(text).toContain(`rect ${[rect.x, rect.y, rect.width, rect.height].map((v) => v.toFixed(2)).join(' ')}\nclip`)
   })
 
+  it('ends an endless line with the picture, not with the pane, mirrored and zoomed alike', () => {
+    const line = mark('m', 'c', { shape: 'line', points: [imagePoint(100, 960), imagePoint(900, 970)] })
+    fc.assert(fc.property(fc.boolean(), fc.double({ min: 1, max: 3, noNaN: true }), (mirror, zoom) => {
+      const stage = initial({ m: line })
+      const whole = overlay({ ...stage, panes: [{ ...stage.panes[0], mirror, zoom }, { ...stage.panes[1], mirror, zoom }] })
+      const { ctx, calls } = notes()
+      drawOverlay(ctx, whole)
+      const edges = paneViews(whole).map(({ rect, place }) => {
+        const xs = [apply(place.transform, imagePoint(0, 0))[0], apply(place.transform, imagePoint(clip.width, 0))[0]]
+        return [Math.max(rect.x, Math.min(...xs)), Math.min(rect.x + rect.width, Math.max(...xs))] as const
+      })
+      const reached = calls.filter((call) => /^(moveTo|lineTo) /.test(call)).map((call) => Number(call.split(' ')[1]))
+      expect(reached).toHaveLength(8)
+      for (const x of reached) expect(edges.some(([from, to]) => Math.min(Math.abs(x - from), Math.abs(x - to)) < 0.02)).toBe(true)
+      if (zoom < 1.5) expect(edges[0]![0]).toBeGreaterThan(paneViews(whole)[0]!.rect.x)
+    }))
+  })
+
   it('is told of by the watch whenever it differs, and not while only the frame does', () => {
     const marks = { m: mark('m', 'c', { span: { from: 1, to: 2 } }), n: mark('n', 'c') }
     const step = fc.oneof(
