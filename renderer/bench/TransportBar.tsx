@@ -36,10 +36,10 @@ export function TransportBar() {
       <div className="bar-group">
         <ToolButton pressed={loopStart !== null} onClick={() => bench.loopIn()} keys="I"><span>Loop<span className="unseen"> from this frame</span></span></ToolButton>
         <ToolButton onClick={() => bench.loopOut()} keys="O"><span><span className="unseen">Loop </span>to<span className="unseen"> this frame</span></span></ToolButton>
-        {loop || loopStart ? <ToolButton onClick={() => bench.clearLoop()} keys="U">No loop</ToolButton> : null}
+        <ToolButton disabled={!loop && !loopStart} onClick={() => bench.clearLoop()} keys="U">No loop</ToolButton>
       </div>
       <div className="bar-group">
-        <ToolButton pressed={isTied} disabled={!hasBoth} onClick={() => bench.toggleTie()} keys="T">{isTied ? 'Tied' : 'Tie here'}</ToolButton>
+        <ToolButton className="tie" pressed={isTied} disabled={!hasBoth} onClick={() => bench.toggleTie()} keys="T">{isTied ? 'Tied' : 'Tie here'}</ToolButton>
         <ToolButton disabled={!isTied} onClick={() => bench.nudge(-1)} aria-label="Nudge the active pane a frame back against the other" keys="[">Nudge</ToolButton>
         <ToolButton disabled={!isTied} className="bare" onClick={() => bench.nudge(1)} aria-label="Nudge the active pane a frame on against the other" keys="]">{''}</ToolButton>
       </div>

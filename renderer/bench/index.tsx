@@ -7,6 +7,7 @@ import { EmptyState, Waiting } from '../ui/EmptyState.tsx'
 import { Warning } from '../ui/Field.tsx'
 import { useKeys } from '../ui/useKeys.ts'
 import { viewWords } from '../ui/words.ts'
+import { About } from './About.tsx'
 import { Bench } from './bench.ts'
 import { BenchProvider, tellTest, useBench, useParts, useRenderCount, type BenchParts } from './benchContext.tsx'
 import { benchKeys, type Hands } from './benchKeys.ts'
@@ -47,7 +48,10 @@ export function BenchRoom({ recorder }: { readonly recorder: Recorder }) {
 function Room({ recorder: Recorder }: { readonly recorder: Recorder }) {
   useRenderCount()
   const { bench } = useParts()
-  const isEmpty = useBench((state) => state.clipIds[0] === null && state.clipIds[1] === null)
+  const isBare = useBench((state) => state.clipIds[0] === null && state.clipIds[1] === null)
+  // With both panes emptied the recorder still has to be there to be stopped.
+  const isRecording = useApp((state) => state.recording !== null)
+  const isEmpty = isBare && !isRecording
   const words = useBench((state) => state.opening)
   const fault = useBench((state) => state.fault)
   const stands = useBench((state) => state.paletteStands)
@@ -69,6 +73,7 @@ function Room({ recorder: Recorder }: { readonly recorder: Recorder }) {
       <aside className="bench-side" aria-label="Clips and marks">
         {words ? <p className="quiet" role="status">{words}</p> : null}
         {fault ? <p className="not-saved" role="alert"><Warning /><span>{fault.message} {fault.remedy}</span><Button onClick={() => bench.state.setState({ fault: null })}>Dismiss</Button></p> : null}
+        <About />
         <Facts pane={0} />
         <Facts pane={1} />
         {stands === 'docked' ? <DockedPalette /> : null}

@@ -3,9 +3,10 @@ import type { History } from '../../shared/markup/history.ts'
 import type { Mark, Marks } from '../../shared/markup/mark.ts'
 import type { Clip } from '../../shared/contract/clip.ts'
 import type { Swing } from '../../shared/contract/student.ts'
-import { tickOf } from '../../shared/walkthrough/motion.ts'
+import { throughTie, tickOf } from '../../shared/walkthrough/motion.ts'
 import { emptyPane, emptyStage, type PaneId } from '../../shared/walkthrough/stage.ts'
 import type { BenchRequest } from '../ui/appStore.ts'
+import { nearestTick } from '../playback/head.ts'
 import { faultOf } from '../ui/notices.ts'
 import type { Bench } from './bench.ts'
 
@@ -57,13 +58,19 @@ export class Opening {
     const bench = this.#bench
     const before = bench.store.stage
     bench.store.know(clips.map(stageClipOf))
+    const [left, right] = clipIds.map((id) => clips.find((clip) => clip.id === id))
+    // As after any step: the left pane rests on the frame nearest to the tie, the right one on its nearest to that.
+    const tiedTick = (pane: PaneId): number | null => {
+      if (!tie || !left || !right) return null
+      const first = nearestTick(left.frames, tie.left)
+      return pane === 0 ? first : nearestTick(right.frames, throughTie(left, right, tie.left, tie.right, first))
+    }
     const paneWith = (pane: PaneId): typeof emptyPane => {
       const clip = clips.find(({ id }) => id === clipIds[pane])
       if (!clip) return emptyPane
       // A pane that keeps its clip keeps what it shows.
       if (!swing && before.panes[pane].clipId === clip.id) return { ...before.panes[pane], tick: bench.store.settled().panes[pane].tick }
-      const tied = tie && (pane === 0 ? tie.left : tie.right)
-      return { ...emptyPane, clipId: clip.id, tick: tied ?? tickOf(clip.frames, 0) }
+      return { ...emptyPane, clipId: clip.id, tick: tiedTick(pane) ?? tickOf(clip.frames, 0) }
     }
     const key = clips.map(({ id }) => id).toSorted().join(' ')
     const kept = this.#histories.get(key)

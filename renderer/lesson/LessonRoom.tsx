@@ -111,7 +111,7 @@ function Rename({ walkthrough, onClose }: { readonly walkthrough: Walkthrough; r
       onSubmit={() => void save()}
       actions={<><Button onClick={onClose}>Cancel</Button><Button look="primary" disabled={title.trim() === ''} onClick={() => void save()}>Rename</Button></>}
     >
-      <TextField label="Title" value={title} autoFocus onChange={(event) => setTitle(event.target.value)} />
+      <TextField label="Title" value={title} autoFocus onFocus={(event) => event.target.select()} onChange={(event) => setTitle(event.target.value)} />
     </Dialog>
   )
 }

@@ -2,6 +2,7 @@ import { useCallback, useEffect, useMemo, useRef, useState } from 'react'
 import { useStore } from 'zustand'
 import type { Settings } from '../../shared/contract/operations.ts'
 import type { StageStore } from '../playback/stageStore.ts'
+import { appStore } from '../ui/appStore.ts'
 import { Button } from '../ui/Button.tsx'
 import { useDesk } from '../ui/desk.tsx'
 import { BareSelect, Warning } from '../ui/Field.tsx'
@@ -38,6 +39,10 @@ export function RecorderBar({ store, context, onRecorded }: {
     if (view.state === 'idle') showLevel(meter.current, { peakDb: -Infinity, rmsDb: -Infinity, clipped: false })
   }, [view.state, refresh])
   useEffect(() => {
+    appStore.setState({ recording: view.state === 'idle' ? null : view.state })
+    return () => appStore.setState({ recording: null })
+  }, [view.state])
+  useEffect(() => {
     if (!busy) return
     const warn = (event: BeforeUnloadEvent) => event.preventDefault()
     window.addEventListener('beforeunload', warn)
@@ -64,26 +69,26 @@ export function RecorderBar({ store, context, onRecorded }: {
 
   return (
     <section className="recorder" aria-label="Recorder" data-state={view.state}>
-      {busy ? (
-        <>
-          <Button look="danger" disabled={view.state === 'finishing'} onClick={() => void stop()}>{view.state === 'counting-in' ? 'Cancel' : 'Stop'}</Button>
-          {view.state === 'recording' || view.state === 'paused' ? <Button onClick={pauseOrResume}>{view.state === 'paused' ? 'Resume' : 'Pause'}</Button> : null}
-          {view.state === 'recording' ? <Button look="plain" onClick={() => control.chapter('')}>Chapter</Button> : null}
-        </>
-      ) : (
-        <Button look="primary" disabled={!context} onClick={start} title={context ? undefined : 'Put a clip on a pane first'}>Record</Button>
-      )}
+      <div className="recorder-buttons">
+        {busy
+          ? <Button look="danger" disabled={view.state === 'finishing'} onClick={() => void stop()}>{view.state === 'counting-in' ? 'Cancel' : 'Stop'}</Button>
+          : <Button look="primary" disabled={!context} onClick={start} title={context ? undefined : 'Put a clip on a pane first'}>Record</Button>}
+        <Button disabled={view.state !== 'recording' && view.state !== 'paused'} aria-label={view.state === 'paused' ? 'Resume recording' : 'Pause recording'} onClick={pauseOrResume}>{view.state === 'paused' ? 'Resume' : 'Pause'}</Button>
+        <Button look="plain" disabled={view.state !== 'recording'} title="A new chapter begins here" onClick={() => control.chapter('')}>Chapter</Button>
+      </div>
       <div className="recorder-meter" aria-hidden="true" ref={meter}><span /><i /></div>
-      {busy ? <Standing view={view} /> : (
-        <BareSelect
-          aria-label="Microphone"
-          className="recorder-input"
-          value={input}
-          onFocus={() => void refresh()}
-          choices={[{ value: '', words: "System's microphone" }, ...inputs.map(({ id, name }) => ({ value: id, words: name })), { value: noVoice, words: 'Without voice' }]}
-          onChoose={choose}
-        />
-      )}
+      <div className="recorder-foot">
+        {busy ? <Standing view={view} /> : (
+          <BareSelect
+            aria-label="Microphone"
+            className="recorder-input"
+            value={input}
+            onFocus={() => void refresh()}
+            choices={[{ value: '', words: "System's microphone" }, ...inputs.map(({ id, name }) => ({ value: id, words: name })), { value: noVoice, words: 'Without voice' }]}
+            onChoose={choose}
+          />
+        )}
+      </div>
       {view.fault ? <p className="recorder-fault" role="alert"><Warning /> {view.fault.message} {view.fault.remedy}</p> : null}
     </section>
   )
@@ -96,9 +101,10 @@ function Standing({ view }: { readonly view: ReturnType<RecorderControl['view'][
       {view.state === 'counting-in' ? (view.count === null ? 'Opening the microphone' : `Recording begins in ${view.count}`) : null}
       {view.state === 'recording' || view.state === 'paused' ? (
         <>
-          <strong className="digits">{clockWords(view.durationMs)}</strong> {view.state === 'paused' ? 'paused' : view.voiced ? 'recording' : 'recording without voice'}
+          <strong className="digits">{clockWords(view.durationMs)}</strong>
+          <span className="clip-text">{view.state === 'paused' ? 'paused' : view.voiced ? 'recording' : 'without voice'}{view.chapters > 0 ? `, chapter ${view.chapters}` : ''}</span>
           <span className={unsaved > unsavedWarningMs ? 'recorder-late' : 'quiet'}>
-            {unsaved > unsavedWarningMs ? <><Warning /> {(unsaved / 1000).toFixed(0)} s not on the disk yet</> : <>saved to <span className="digits">{clockWords(view.savedMs)}</span></>}
+            {unsaved > unsavedWarningMs ? <><Warning /> {(unsaved / 1000).toFixed(0)} s not on the disk yet</> : <>saved <span className="digits">{clockWords(view.savedMs)}</span></>}
           </span>
         </>
       ) : null}

@@ -18,10 +18,10 @@ import { ReplayClock } from './replayClock.ts'
 import { Timeline } from './Timeline.tsx'
 
 const paces = [
-  { value: '0.75', words: '0.75 x' },
-  { value: '1', words: '1 x' },
-  { value: '1.25', words: '1.25 x' },
-  { value: '1.5', words: '1.5 x' },
+  { value: '0.75', words: '0.75\u00d7' },
+  { value: '1', words: '1\u00d7' },
+  { value: '1.25', words: '1.25\u00d7' },
+  { value: '1.5', words: '1.5\u00d7' },
 ] as const
 type Pace = (typeof paces)[number]['value']
 

@@ -22,10 +22,12 @@ export interface RecorderView {
   readonly durationMs: number
   readonly savedMs: number
   readonly voiced: boolean
+  /** Chapters begun so far. */
+  readonly chapters: number
   readonly fault: { readonly message: string; readonly remedy: string | null } | null
 }
 
-const atRest: RecorderView = { state: 'idle', count: null, durationMs: 0, savedMs: 0, voiced: true, fault: null }
+const atRest: RecorderView = { state: 'idle', count: null, durationMs: 0, savedMs: 0, voiced: true, chapters: 0, fault: null }
 
 /** More than this unsaved, and the coach is told. */
 export const unsavedWarningMs = 2000
@@ -98,7 +100,9 @@ export class RecorderControl {
   }
 
   chapter(title: string): void {
-    if (this.#state() === 'recording') this.#take?.chapter(title)
+    if (this.#state() !== 'recording' || !this.#take) return
+    this.#take.chapter(title)
+    this.#set({ chapters: this.view.getState().chapters + 1 })
   }
 
   /** Ends the recording and resolves to the walkthrough's id once everything is on the disk; null where nothing was recorded. */

@@ -19,10 +19,12 @@ export interface AppState {
   /** The last walkthrough that the Lesson was asked to open. */
   readonly lesson: { readonly walkthroughId: string } | null
   readonly theme: 'dark' | 'light'
+  /** How the recording under way stands, so that every room can tell that the microphone is open; null at rest. */
+  readonly recording: 'counting-in' | 'recording' | 'paused' | 'finishing' | null
 }
 
 /** What the rooms ask of the shell; rooms never know one another. */
-export const appStore = createStore<AppState>()(() => ({ room: 'arrivals', bench: null, lesson: null, theme: 'dark' }))
+export const appStore = createStore<AppState>()(() => ({ room: 'arrivals', bench: null, lesson: null, theme: 'dark', recording: null }))
 
 export const goTo = (room: RoomId): void => appStore.setState({ room })
 export const openOnBench = (request: BenchRequest): void => appStore.setState({ room: 'bench', bench: { ...request } })
