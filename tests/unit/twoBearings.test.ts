@@ -108,10 +108,10 @@ describe('what follows from something else', () => {
 
 const scale = 0.5
 /** What a coach with a steady hand would place on the demo's clips of one student; the program is told no camera. */
-function demo(student: string, seed = 1, noisePx = 1) {
+function demo(student: string, seed = 1, noisePx = 1, only: 'both' | 'down-the-line' = 'both') {
   const random = seededRandom(seed)
   const noise = (): number => noisePx * random.normal()
-  const truths = demoShots({ seconds: 1.6 }).filter((shot) => shot.student === student).map((shot) => clipTruth(shot, scale)).toSorted((a) => (a.view === 'face-on' ? -1 : 1))
+  const truths = demoShots({ seconds: 1.6 }).filter((shot) => shot.student === student && (only === 'both' || shot.setting.view === only)).map((shot) => clipTruth(shot, scale)).toSorted((a) => (a.view === 'face-on' ? -1 : 1))
   const clips = truths.map((truth): MeasuredClip => ({
     id: truth.view, view: truth.view, handedness: truth.handedness, width: truth.widthPx, height: truth.heightPx, captureRate: truth.captureRate, playRate: truth.playRate,
     frames: { timescale: truth.timescale, ticks: truth.frames.map(({ tick }) => tick), endTick: truth.frames.at(-1)!.tick + truth.frames[1]!.tick - truth.frames[0]!.tick },
@@ -140,10 +140,10 @@ function demo(student: string, seed = 1, noisePx = 1) {
       if (inside(a) && inside(b)) records.push({ kind: 'guide', id: guideId(clipId, name), clipId, name, ends: [imagePoint(...a), imagePoint(...b)], metres: null, by: 'coach' })
     }
   })
-  const [one, two] = truths as [ClipTruth, ClipTruth]
+  const [one, two] = truths as [ClipTruth, ClipTruth | undefined]
   const tick = (truth: ClipTruth): number => truth.events.impact!.tick
   const assembled = assembleSwing({
-    clips, oneSwing: student !== 'maren', tie: { left: tick(one), right: tick(two) }, statureM: one.statureM, club: one.club,
+    clips, oneSwing: student !== 'maren', tie: two ? { left: tick(one), right: tick(two) } : null, statureM: one.statureM, club: one.club,
     records: Object.fromEntries(records.map((record) => [record.id, record])), clickError: { squares: 0, freedom: 0 },
   })
   if (!assembled.ok) throw new Error(assembled.reasons.join(' '))
@@ -243,6 +243,19 @@ describe('the demo\u2019s swing across the line, cameras solved from the points'
     expect(next[0]!.span).toBeNull()
     expect(next[0]!.reading!.azimuth.value).not.toBe(plan.reading!.azimuth.value)
     expect(kept(plan, undefined)).toBe(plan)
+  })
+})
+
+describe('one view down the line', () => {
+  it('gives the plate with its larger error and no fan, and says what it rests on', () => {
+    const alone = demo('rowan', 1, 1, 'down-the-line')
+    const both = demo('rowan')
+    const shown = topReading(alone.result, 'right')!
+    expect(shown.azimuth.sigma).toBeGreaterThan(2 * topReading(both.result, 'right')!.azimuth.sigma)
+    expect(Math.abs(shown.azimuth.value - trueAzimuth(alone.truths[0]!))).toBeLessThan(3 * shown.azimuth.sigma)
+    expect(shown.basis).toContain('in the down the line view alone')
+    expect(bearingMarks('is', alone.swing, alone.result, alone.tops, 0).map(({ shape }) => shape)).toEqual(['plan'])
+    expect(bearingMarks('looks', alone.swing, alone.result, alone.tops, 0).map(({ shape }) => shape)).toEqual(['line'])
   })
 })
 
