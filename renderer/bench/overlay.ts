@@ -1,4 +1,5 @@
 import { apply, compose, invert, type Affine } from '../../shared/geometry/affine.ts'
+import type { Vec2 } from '../../shared/geometry/vec.ts'
 import { marksAt, type Mark } from '../../shared/markup/mark.ts'
 import { handlesOf } from '../../shared/markup/tools/handles.ts'
 import { drawMark } from '../../shared/picture/drawMark.ts'
@@ -6,6 +7,7 @@ import { unitOf } from '../../shared/picture/drawInstant.ts'
 import { tickOf } from '../../shared/walkthrough/motion.ts'
 import type { Bench } from './bench.ts'
 import type { Drawing, Fine } from './drawing.ts'
+import { loupePlace } from './loupePlace.ts'
 
 const loupeSize = 168
 
@@ -20,6 +22,8 @@ export class BenchOverlay {
   /** The original's frame as plain pixels: converting it from its planes at each move would be felt. */
   #pixels: { readonly of: VideoFrame; readonly canvas: OffscreenCanvas } | null = null
   #isBlank = true
+  /** The magnifier's middle when it was last drawn; null while it is away. */
+  #stood: Vec2 | null = null
   #drawn: readonly unknown[] = []
 
   constructor(host: HTMLElement, bench: Bench, drawing: Drawing) {
@@ -108,15 +112,26 @@ export class BenchOverlay {
     const { fine } = this.#drawing
     const place = fine && this.#bench.view?.place(fine.pane)
     this.#loupe.hidden = !place
-    if (!fine || !place) return
+    if (!fine || !place) {
+      this.#stood = null
+      return
+    }
     const ratio = devicePixelRatio
     const side = Math.round(loupeSize * ratio)
     if (this.#loupe.width !== side) this.#loupe.width = this.#loupe.height = side
-    const [x, y] = apply(place.toHost, fine.at)
-    // Beside the point, on the side where there is room, so that hand and point stay in sight.
-    const left = x - place.rect.x > loupeSize + 40 ? x - loupeSize - 28 : x + 28
-    const top = y > loupeSize + 40 ? y - loupeSize - 28 : y + 28
-    Object.assign(this.#loupe.style, { translate: `${Math.round(left)}px ${Math.round(top)}px` })
+    const { width, height } = this.#bench.clip(fine.pane)!
+    const [ax, ay] = apply(place.toHost, [0, 0])
+    const [bx, by] = apply(place.toHost, [width, height])
+    const { rect } = place
+    const [left, top] = [Math.max(rect.x, Math.min(ax, bx)), Math.max(rect.y, Math.min(ay, by))]
+    const picture = { x: left, y: top, width: Math.min(rect.x + rect.width, Math.max(ax, bx)) - left, height: Math.min(rect.y + rect.height, Math.max(ay, by)) - top }
+    const draft = this.#bench.store.stage.draft ?? this.#shownSelection()?.mark
+    const middle = loupePlace({
+      at: apply(place.toHost, fine.at), size: loupeSize, host: { width: this.#host.clientWidth, height: this.#host.clientHeight },
+      picture, keep: (draft?.points ?? []).map((point) => apply(place.toHost, point)), before: this.#stood,
+    })
+    this.#stood = middle
+    Object.assign(this.#loupe.style, { translate: `${Math.round(middle[0] - loupeSize / 2)}px ${Math.round(middle[1] - loupeSize / 2)}px` })
     this.#magnify(fine, place.toHost, place.scale)
   }
 
