@@ -87,9 +87,16 @@ export const takeIn: Verb = async ({ words, options, terminal, desk }) => {
   return codeOf(ended)
 }
 
-export const handoff: Verb = async ({ words, options, terminal, desk }) => {
+/** A folder that was mistyped is not made into an empty library, which would then be called sound. */
+function mustExist(folder: string): void {
+  if (!existsSync(layoutOf(folder).database))
+    throw new UsageError(`There is no library in ${folder}: name its folder with --library, or take clips in first.`)
+}
+
+export const handoff: Verb = async ({ words, options, terminal, folder, desk }) => {
   const [id, ...more] = words
   if (!id || more.length > 0) throw new UsageError('Say which walkthrough: crossbearing handoff WALKTHROUGH_ID [--out FILE]')
+  mustExist(folder)
   const open = desk()
   const { handoff: settings } = await open.call('settings.get', {})
   const { job } = await open.call('handoff.start', {
@@ -102,9 +109,10 @@ export const handoff: Verb = async ({ words, options, terminal, desk }) => {
   return codeOf(ended)
 }
 
-export const backup: Verb = async ({ words, terminal, desk }) => {
+export const backup: Verb = async ({ words, terminal, folder, desk }) => {
   const [to, ...more] = words
   if (!to || more.length > 0) throw new UsageError('Say where to: crossbearing backup FOLDER')
+  mustExist(folder)
   const { path, bytes } = await desk().call('library.backup', { to: resolve(to) })
   terminal.out(`${path}\t${bytes}`)
   return 0
@@ -127,8 +135,9 @@ export const restore: Verb = async ({ words, terminal, folder }) => {
   return 0
 }
 
-export const check: Verb = async ({ words, options, terminal, desk }) => {
+export const check: Verb = async ({ words, options, terminal, folder, desk }) => {
   if (words.length > 0) throw new UsageError('crossbearing check [--deep] takes no names.')
+  mustExist(folder)
   const { sound, findings, swept } = await desk().call('library.check', { deep: options.deep === true })
   for (const finding of findings) terminal.out(finding)
   for (const path of swept) terminal.say(`Swept away: ${path}`)

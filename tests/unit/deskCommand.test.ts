@@ -54,6 +54,13 @@ describe('the command line', () => {
   test('check, backup, restore on a library of its own', async () => {
     using folder = temporaryFolder()
     const library = join(folder.path, 'library')
+    // A mistyped folder is refused, and not made into a library.
+    for (const words of [['check'], ['backup', join(folder.path, 'no')], ['handoff', 'nobody']]) {
+      const { code, said } = await run(...words, '--library', library)
+      expect([words, code, said]).toEqual([words, 2, [`There is no library in ${library}: name its folder with --library, or take clips in first.`]])
+    }
+    expect(existsSync(library)).toBe(false)
+    openLibrary(library).close()
     expect(await run('check', '--library', library)).toMatchObject({ code: 0, out: ['The library is sound.'] })
     const backup = join(folder.path, 'backup')
     expect((await run('backup', backup, '--library', library)).code).toBe(0)
