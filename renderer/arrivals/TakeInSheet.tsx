@@ -88,7 +88,7 @@ export function TakeInSheet({ files, studentId, onAddFiles, onClose }: {
       onSubmit={() => void start()}
       actions={
         <>
-          {fault ? <FaultNote {...fault} /> : <p className="quiet sheet-sum">{byteWords(rows.reduce((sum, row) => sum + row.file.size, 0))} will be copied into the library. The files themselves stay as they are.</p>}
+          {fault ? <FaultNote {...fault} /> : <p className="quiet sheet-sum">{student === newStudent && name.trim() === '' ? "The new student's name is still missing." : <>{byteWords(rows.reduce((sum, row) => sum + row.file.size, 0))} will be copied into the library. The files themselves stay as they are.</>}</p>}
           <Button onClick={onClose}>Cancel</Button>
           <Button look="primary" type="submit" disabled={!ready}>Take in</Button>
         </>
@@ -108,6 +108,9 @@ export function TakeInSheet({ files, studentId, onAddFiles, onClose }: {
           <TextField label="Club" list={clubListId} placeholder="For all of these clips" value={club} onChange={(event) => setClub(event.target.value)} />
           <TextArea label="What the student asks" value={question} onChange={(event) => setQuestion(event.target.value)} />
           <TextArea label="What the student feels" value={feel} onChange={(event) => setFeel(event.target.value)} />
+          {canPair
+            ? <Choices label="A face-on and a down-the-line clip are" value={pair} choices={pairChoices} onChoose={setPair} />
+            : <p className="quiet">{rows.length > 1 ? 'A face-on clip and a down-the-line clip in one batch can be paired at once.' : 'Clips can be paired later on the table.'}</p>}
         </div>
         <div className="take-in-files">
           <table>
@@ -130,9 +133,6 @@ export function TakeInSheet({ files, studentId, onAddFiles, onClose }: {
             </tbody>
           </table>
           <div className="take-in-more"><Button onClick={onAddFiles}>Add files</Button>{badRate ? <p className="field-fault">Filmed at is frames a second, such as 240.</p> : null}</div>
-          {canPair
-            ? <Choices label="A face-on clip and a down-the-line clip among these are" value={pair} choices={pairChoices} onChoose={setPair} />
-            : <p className="quiet">{rows.length > 1 ? 'A face-on clip and a down-the-line clip in one batch can be paired at once.' : 'Clips can be paired later on the table.'}</p>}
         </div>
       </div>
     </Dialog>

@@ -53,18 +53,18 @@ export function LibraryDialog({ onClose }: { readonly onClose: () => void }) {
         <Button disabled={busy} onClick={() => void check()}>Look it over</Button>
       </section>
       <section className="library-part">
-        <TextField label="Back up to a new folder" hint="Full path of a folder that does not exist yet, best on another disk." value={backupTo} onChange={(event) => setBackupTo(event.target.value)} />
+        <TextField label="Back up to a new folder" placeholder="Full path of a folder that does not exist yet, best on another disk" value={backupTo} onChange={(event) => setBackupTo(event.target.value)} />
         <Button disabled={busy || backupTo.trim() === ''} onClick={() => void backup()}>Back up</Button>
       </section>
       <section className="library-part">
-        <TextField label="Restore a backup from" value={restoreFrom} onChange={(event) => setRestoreFrom(event.target.value)} />
-        <TextField label="as a library in a new folder" value={restoreTo} onChange={(event) => setRestoreTo(event.target.value)} />
+        <TextField label="Restore a backup from" placeholder="Folder of the backup" value={restoreFrom} onChange={(event) => setRestoreFrom(event.target.value)} />
+        <TextField label="as a library in a new folder" placeholder="Full path" value={restoreTo} onChange={(event) => setRestoreTo(event.target.value)} />
         <Button disabled={busy || restoreFrom.trim() === '' || restoreTo.trim() === ''} onClick={() => void restore()}>Restore</Button>
       </section>
+      <OwnSettings />
       <div className="library-said" role="status">
         {said?.kind === 'fault' ? <FaultNote message={said.message} remedy={said.remedy} /> : said ? <p>{said.words}</p> : null}
       </div>
-      <OwnSettings />
     </Dialog>
   )
 }

@@ -40,7 +40,7 @@ export function openLibrary(desk: Desk): LibraryStore {
     deliveries: async () => ({ deliveries: await desk.call('delivery.list', {}) }),
     clips: async () => ({ clips: await desk.call('clip.list', {}), info: await desk.call('library.info', {}) }),
     swings: async () => ({ swings: await desk.call('swing.list', {}) }),
-    walkthroughs: async () => ({ walkthroughs: await desk.call('walkthrough.list', {}) }),
+    walkthroughs: async () => ({ walkthroughs: await desk.call('walkthrough.list', {}), info: await desk.call('library.info', {}) }),
     handoffs: async () => ({ handoffs: await desk.call('handoff.list', {}) }),
     jobs: async () => ({ jobs: await desk.call('job.list', {}) }),
   }
