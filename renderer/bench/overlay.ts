@@ -4,7 +4,9 @@ import { marksAt, type Mark } from '../../shared/markup/mark.ts'
 import { handlesOf } from '../../shared/markup/tools/handles.ts'
 import { drawMark } from '../../shared/picture/drawMark.ts'
 import { unitOf } from '../../shared/picture/drawInstant.ts'
+import type { Rect } from '../../shared/picture/layout.ts'
 import { tickOf } from '../../shared/walkthrough/motion.ts'
+import type { PaneId } from '../../shared/walkthrough/stage.ts'
 import type { Bench } from './bench.ts'
 import type { Drawing, Fine } from './drawing.ts'
 import { loupePlace } from './loupePlace.ts'
@@ -119,20 +121,26 @@ export class BenchOverlay {
     const ratio = devicePixelRatio
     const side = Math.round(loupeSize * ratio)
     if (this.#loupe.width !== side) this.#loupe.width = this.#loupe.height = side
-    const { width, height } = this.#bench.clip(fine.pane)!
-    const [ax, ay] = apply(place.toHost, [0, 0])
-    const [bx, by] = apply(place.toHost, [width, height])
-    const { rect } = place
-    const [left, top] = [Math.max(rect.x, Math.min(ax, bx)), Math.max(rect.y, Math.min(ay, by))]
-    const picture = { x: left, y: top, width: Math.min(rect.x + rect.width, Math.max(ax, bx)) - left, height: Math.min(rect.y + rect.height, Math.max(ay, by)) - top }
     const draft = this.#bench.store.stage.draft ?? this.#shownSelection()?.mark
     const middle = loupePlace({
       at: apply(place.toHost, fine.at), size: loupeSize, host: { width: this.#host.clientWidth, height: this.#host.clientHeight },
-      picture, keep: (draft?.points ?? []).map((point) => apply(place.toHost, point)), before: this.#stood,
+      picture: this.#pictureOf(fine.pane)!, beside: this.#pictureOf(fine.pane === 0 ? 1 : 0), keep: (draft?.points ?? []).map((point) => apply(place.toHost, point)), before: this.#stood,
     })
     this.#stood = middle
     Object.assign(this.#loupe.style, { translate: `${Math.round(middle[0] - loupeSize / 2)}px ${Math.round(middle[1] - loupeSize / 2)}px` })
     this.#magnify(fine, place.toHost, place.scale)
+  }
+
+  /** Where a pane's picture shows on the stage. */
+  #pictureOf(pane: PaneId): Rect | null {
+    const place = this.#bench.view?.place(pane)
+    const clip = this.#bench.clip(pane)
+    if (!place || !clip) return null
+    const { rect, toHost } = place
+    const [ax, ay] = apply(toHost, [0, 0])
+    const [bx, by] = apply(toHost, [clip.width, clip.height])
+    const [x, y] = [Math.max(rect.x, Math.min(ax, bx)), Math.max(rect.y, Math.min(ay, by))]
+    return { x, y, width: Math.min(rect.x + rect.width, Math.max(ax, bx)) - x, height: Math.min(rect.y + rect.height, Math.max(ay, by)) - y }
   }
 
   #magnify(fine: Fine, toHost: Affine, scale: number): void {

@@ -5,7 +5,7 @@ import { loupePlace, type LoupeRoom } from '../../renderer/bench/loupePlace.ts'
 const size = 168
 const host = { width: 1150, height: 650 }
 const picture = { x: 100, y: 0, width: 366, height: 650 }
-const room = (more: Partial<LoupeRoom>): LoupeRoom => ({ at: [280, 300], size, host, picture, keep: [], before: null, ...more })
+const room = (more: Partial<LoupeRoom>): LoupeRoom => ({ at: [280, 300], size, host, picture, beside: null, keep: [], before: null, ...more })
 const away = (a: readonly [number, number], b: readonly [number, number]): number => Math.hypot(a[0] - b[0], a[1] - b[1])
 
 describe('the magnifier', () => {
@@ -20,6 +20,12 @@ describe('the magnifier', () => {
   it('stands on the bare ground beside the picture where there is enough', () => {
     const [x] = loupePlace(room({}))
     expect(x - size / 2).toBeGreaterThanOrEqual(picture.x + picture.width)
+  })
+  it('covers neither golfer where the two pictures leave no ground between them', () => {
+    const beside = { x: 480, y: 0, width: 366, height: 650 }
+    const middle = loupePlace(room({ at: [285, 520], picture: { x: 15, y: 0, width: 354, height: 650 }, beside }))
+    // Nothing of it lies over the middle third of the other picture, where that player stands.
+    expect(middle[0] + size / 2).toBeLessThan(beside.x + beside.width / 3)
   })
   it('covers no other end of the mark in hand, if it can', () => {
     const full = { x: 0, y: 0, width: host.width, height: host.height }
