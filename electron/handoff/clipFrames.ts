@@ -43,14 +43,21 @@ class Entry {
   }
 }
 
-/** Decoded frames of all clips of a render, least recently used out first, within a number of bytes. */
+/**
+ * Decoded frames of all clips of a render, least recently used out first, within a number of bytes. Frames of a clip that
+ * plays on are wanted for a moment only and get a part of the room: memory that is used again and again is quick, and a
+ * heap that grows keeps the garbage collector busy.
+ */
 export class FrameCache implements Disposable {
   readonly #limit: number
+  readonly #passingLimit: number
   #bytes = 0
-  readonly #entries = new Map<string, Entry>()
+  #passingBytes = 0
+  readonly #entries = new Map<string, { readonly entry: Entry; readonly passing: boolean }>()
 
   constructor(limit = 192 << 20) {
     this.#limit = limit
+    this.#passingLimit = limit / 4
   }
 
   get limit(): number {
@@ -58,30 +65,33 @@ export class FrameCache implements Disposable {
   }
 
   hold(key: string): HeldFrame | null {
-    const entry = this.#entries.get(key)
-    if (!entry) return null
+    const known = this.#entries.get(key)
+    if (!known) return null
     this.#entries.delete(key)
-    this.#entries.set(key, entry)
-    return entry.hold()
+    this.#entries.set(key, known)
+    return known.entry.hold()
   }
 
   /** Takes the frame over. */
-  put(key: string, frame: Frame): void {
+  put(key: string, frame: Frame, passing: boolean): void {
     this.#drop(key)
     const entry = new Entry(frame)
-    this.#entries.set(key, entry)
+    this.#entries.set(key, { entry, passing })
     this.#bytes += entry.bytes
-    for (const oldest of this.#entries.keys()) {
-      if (this.#bytes <= this.#limit || oldest === key) break
-      this.#drop(oldest)
+    if (passing) this.#passingBytes += entry.bytes
+    for (const [oldest, { passing: goes }] of this.#entries) {
+      if (oldest === key || (this.#bytes <= this.#limit && this.#passingBytes <= this.#passingLimit)) break
+      if (goes || this.#bytes > this.#limit) this.#drop(oldest)
     }
   }
 
   #drop(key: string): void {
-    const entry = this.#entries.get(key)
-    if (!entry) return
+    const known = this.#entries.get(key)
+    if (!known) return
+    const { entry, passing } = known
     this.#entries.delete(key)
     this.#bytes -= entry.bytes
+    if (passing) this.#passingBytes -= entry.bytes
     entry.letGo()
   }
 
@@ -158,7 +168,7 @@ export class ClipFrames implements AsyncDisposable {
       width: frame.width, height: frame.height, format: frame.format, timeBase: { num: 1, den: 1 }, colorSpace: frame.colorSpace, colorRange: frame.colorRange,
     })
     const turned = await through(this.#turning, frame, this.#path)
-    this.#cache.put(key, turned)
+    this.#cache.put(key, turned, true)
     return this.#cache.hold(key)!
   }
 
@@ -181,7 +191,7 @@ export class ClipFrames implements AsyncDisposable {
         decoded.free()
         continue
       }
-      this.#cache.put(this.#key(number), await this.#show(decoded))
+      this.#cache.put(this.#key(number), await this.#show(decoded), number >= wanted)
       // A frame that the decoder leaves out is stood for by the one after it.
       if (number >= wanted) return this.#cache.hold(this.#key(number))!
     }

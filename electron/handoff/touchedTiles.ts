@@ -2,7 +2,7 @@ import type { Canvas2D } from '../../shared/picture/canvas.ts'
 import type { Size } from '../../shared/picture/layout.ts'
 
 /** Side of a tile in pixels; even, as chroma wants it. */
-export const tileSide = 128
+export const tileSide = 64
 
 type Point = readonly [number, number]
 
