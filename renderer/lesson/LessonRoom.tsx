@@ -64,7 +64,8 @@ function Opened({ walkthrough }: { readonly walkthrough: Walkthrough }) {
   const handoffs = useLibrary((library) => library.handoffs).filter(({ walkthroughId }) => walkthroughId === walkthrough.id)
   const [nowMs, setNowMs] = useState(0)
   useEffect(() => {
-    if (appStore.getState().lesson?.walkthroughId !== walkthrough.id) appStore.setState({ lesson: { walkthroughId: walkthrough.id } })
+    // What was asked for stays asked for: a recording that has just ended may reach the list after the wish to see it.
+    if (appStore.getState().lesson === null) appStore.setState({ lesson: { walkthroughId: walkthrough.id } })
   }, [walkthrough.id])
 
   return (

@@ -260,3 +260,28 @@ test('a window that dies while recording loses at most a second', async ({ page,
   const log = parseLog((await desk.call('walkthrough.log', { id: kept!.id })).text)
   expect(log.rows.some(([, event]) => event.type === 'seek')).toBe(true)
 })
+
+test('the recording that has just ended is the one that opens, whatever the Lesson showed before', async ({ page, desk }) => {
+  await desk.call('settings.set', { countInSeconds: 0 })
+  await takeIn(page, desk)
+  const stage = page.locator('.lesson-stage')
+  for (let made = 1; made <= 3; made++) {
+    await page.keyboard.press('Shift+2')
+    await page.keyboard.press('Control+Enter')
+    await expect(page.locator('.recorder[data-state="recording"]')).toBeVisible()
+    // Seen from the other rooms, too, and the way back.
+    await page.keyboard.press('Shift+1')
+    await page.getByRole('button', { name: 'Recording', exact: true }).click()
+    await page.keyboard.press('Control+Enter')
+    await expect(stage).toBeVisible({ timeout: 15_000 })
+    await expect(page.locator('.lesson-item')).toHaveCount(made)
+    await expect(page.locator('.lesson-item').first()).toHaveAttribute('aria-current', 'true')
+    const { id } = (await desk.call('walkthrough.list', {})).toSorted((a, b) => b.createdAt - a.createdAt)[0]!
+    await desk.call('walkthrough.rename', { id, title: `Number ${made}` })
+    await expect(stage.getByRole('heading', { name: `Number ${made}` })).toBeVisible()
+    // The oldest is opened before the next is made.
+    await page.locator('.lesson-item').last().click()
+    await expect(stage.getByRole('heading', { name: 'Number 1' })).toBeVisible()
+  }
+  await expect(page.getByRole('button', { name: 'Recording', exact: true })).toHaveCount(0)
+})
