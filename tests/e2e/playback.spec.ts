@@ -144,9 +144,9 @@ test('both panes play, every picture painted is the one said, and the shorter ho
     }
   })
   expect(went.wrong).toEqual([])
-  // Two seconds of 30 a second, one refresh more or less.
-  expect(went.heads[0]!.frame).toBeGreaterThanOrEqual(58)
-  expect(went.heads[0]!.frame).toBeLessThanOrEqual(62)
+  // 30 a second for as long as it really played: the playhead goes by the clock, however busy the machine is.
+  expect(Math.abs(went.heads[0]!.frame - went.seconds * 30)).toBeLessThanOrEqual(1.5)
+  expect(went.seconds).toBeGreaterThanOrEqual(1.95)
   expect(went.read).toEqual([went.heads[0]!.frame, 44])
   expect(went.left.shown + went.left.dropped).toBeGreaterThanOrEqual(58)
   console.log(`    played left ${JSON.stringify(went.left)}, right ${JSON.stringify(went.right)}, longest gap ${went.longestGapMs.toFixed(1)} ms`)

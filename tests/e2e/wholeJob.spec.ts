@@ -96,7 +96,7 @@ test('from an empty library to a video that carries the right frames under the r
   await expect.poll(async () => (await desk.call('swing.list', {}))[0]!.tie !== null).toBe(true)
 
   await page.keyboard.press('Control+Enter')
-  await expect(page.getByText('recording', { exact: false }).first()).toBeVisible()
+  await expect(page.locator(".recorder[data-state='recording']")).toBeVisible()
   await page.waitForTimeout(700)
   for (let i = 0; i < 5; i++) await page.keyboard.press('ArrowRight', { delay: 60 })
   await page.keyboard.press('2')
@@ -168,10 +168,10 @@ test('from an empty library to a video that carries the right frames under the r
       read++
       if (number !== view.frame) wrong.push(`frame ${n}, pane ${view.pane}: reads ${number}, should be ${view.frame}`)
       if (view.clipId !== mark.clipId) continue
-      // The middle of the box's upper side.
+      // The middle of the box's upper side. The line is 3 pixels wide, and colour is stored for 2 x 2 pixels: its middle may lie a pixel off.
       const [a, b] = mark.points as [readonly [number, number], readonly [number, number]]
       const [x, y] = apply(view.place.transform, [(a[0] + b[0]) / 2, Math.min(a[1], b[1])]).map(Math.round) as [number, number]
-      const off = Math.max(...rgbAt(picture, x, y).map((c, i) => Math.abs(c - ink[i]!)))
+      const off = Math.min(...[-1, 0, 1].map((dy) => Math.max(...rgbAt(picture, x, y + dy).map((c, i) => Math.abs(c - ink[i]!)))))
       const there = stage.draft === null && stage.marks[mark.id] !== undefined && showsAt(mark, tickOf(clip.frames, view.frame))
       if (there) {
         inked++
@@ -220,7 +220,7 @@ test('what the coach does stands in the log where the sound has it, within 40 ms
   })
   await takeIn(page, desk)
   await page.keyboard.press('Control+Enter')
-  await expect(page.getByText('recording', { exact: false }).first()).toBeVisible()
+  await expect(page.locator(".recorder[data-state='recording']")).toBeVisible()
   await page.waitForTimeout(800)
   for (let i = 0; i < 6; i++) {
     await page.evaluate(() => (window as unknown as { clickAndStep(): void }).clickAndStep())
@@ -242,7 +242,7 @@ test('a window that dies while recording loses at most a second', async ({ page,
   await desk.call('settings.set', { countInSeconds: 0 })
   await takeIn(page, desk)
   await page.keyboard.press('Control+Enter')
-  await expect(page.getByText('recording', { exact: false }).first()).toBeVisible()
+  await expect(page.locator(".recorder[data-state='recording']")).toBeVisible()
   const began = Date.now()
   await page.waitForTimeout(2500)
   await page.keyboard.press('ArrowRight')
