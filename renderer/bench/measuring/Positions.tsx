@@ -33,7 +33,7 @@ export function Positions() {
             <span className="numbers quiet">{line.error ?? ''}</span>
             {line.by === 'set'
               ? <Button look="plain" aria-label={`Take ${positionTitle(line.name)} away`} onClick={() => { measuring.removePosition(clip.id, line.name); placer.replan() }}>{'\u00d7'}</Button>
-              : <Button look="plain" aria-label={`set ${positionTitle(line.name)} at this frame`} onClick={() => { measuring.setPosition(line.name); placer.replan() }}>set</Button>}
+              : <Button look="plain" aria-label={`set ${positionTitle(line.name)} at this frame`} onClick={() => { measuring.setPosition(line.name); placer.replan() }}>set here</Button>}
           </li>
         ))}
       </ul>
