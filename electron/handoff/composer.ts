@@ -9,7 +9,7 @@ import { InkLayer } from './inkLayer.ts'
 import { placePane } from './placePane.ts'
 import { fillRect, yuvOfHex } from './planes.ts'
 import { Scalers } from './scalers.ts'
-import { Scratch, scratchPicture, type ScratchPicture } from './scratch.ts'
+import { freePicture, Scratch, scratchPicture, type ScratchPicture } from './scratch.ts'
 
 /** Where decoded frames come from, turned left for right where mirrored. The caller lets go of what it gets. */
 export type FrameSource = (clipId: string, frame: number, mirrored: boolean) => Promise<HeldFrame>
@@ -72,6 +72,8 @@ export class Composer implements Disposable {
     } finally {
       for (const held of frames) held[Symbol.dispose]()
     }
+    await page.windows.prepare()
+    await this.#scratch.prepareWindows()
     if (!this.#ink.empty) this.#ink.lay(page.planes, page.covered)
     this.#other = this.#shown
     this.#shown = page
@@ -92,7 +94,7 @@ export class Composer implements Disposable {
     const stays = page.placed.get(view.pane)?.endsWith(placeKey(view)) ?? false
     placePane(page.planes, {
       picture, imageSize: this.#clips[view.clipId]!, transform: view.place.transform, rect: view.rect, background: stays ? null : this.#background,
-    }, this.#scalers, this.#scratch)
+    }, this.#scalers, this.#scratch, page.windows)
     page.placed.set(view.pane, viewKey(view))
     this.counts.placed++
   }
@@ -100,7 +102,8 @@ export class Composer implements Disposable {
   [Symbol.dispose](): void {
     this.#scalers[Symbol.dispose]()
     this.#scratch[Symbol.dispose]()
-    for (const { frame } of [this.#shown, this.#other]) frame.free()
+    freePicture(this.#shown)
+    freePicture(this.#other)
   }
 }
 

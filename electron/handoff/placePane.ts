@@ -5,7 +5,8 @@ import { must } from '../media/ffmpeg.ts'
 import { fineStep, wholeStep, type AxisMap, type FineStep, type WholeStep } from './axis.ts'
 import { fillRect, type Planes, type Yuv } from './planes.ts'
 import type { Scalers } from './scalers.ts'
-import type { Scratch } from './scratch.ts'
+import type { Scratch, ScratchPicture } from './scratch.ts'
+import type { Windows } from './windows.ts'
 
 /** Edges nearer than this to where they belong, in canvas pixels, are near enough: half of the smallest step that shows. */
 const nearEnough = 0.26
@@ -24,8 +25,11 @@ export interface Placing {
 
 const aligned = (value: number): number => (value + 127) & ~63
 
-/** Draws a clip's picture into its pane of the canvas, bars where it does not reach. */
-export function placePane(to: Planes, placing: Placing, scalers: Scalers, scratch: Scratch): void {
+/**
+ * Draws a clip's picture into its pane of the canvas, bars where it does not reach.
+ * @param windows of the canvas; without them everything is copied row by row
+ */
+export function placePane(to: Planes, placing: Placing, scalers: Scalers, scratch: Scratch, windows: Windows | null = null): void {
   const { picture, imageSize, transform, rect } = placing
   const { width, height } = picture
   const mirrored = transform.a < 0
@@ -35,17 +39,18 @@ export function placePane(to: Planes, placing: Placing, scalers: Scalers, scratc
   const wide = wholeStep(x, nearEnough)
   const high = wholeStep(y, nearEnough)
   if (!wide || !high) return placing.background ? fillRect(to, rect, placing.background) : undefined
-  if (wide.error <= nearEnough && high.error <= nearEnough) return placeWhole(to, placing, wide, high, mirrored, scalers, scratch)
+  if (wide.error <= nearEnough && high.error <= nearEnough) return placeWhole(to, windows, placing, wide, high, mirrored, scalers, scratch)
   placeFine(to, placing, x, y, mirrored, scalers, scratch)
 }
 
 /** All three planes at once, on even samples. */
-function placeWhole(to: Planes, { picture, rect, background }: Placing, x: WholeStep, y: WholeStep, mirrored: boolean, scalers: Scalers, scratch: Scratch): void {
+function placeWhole(to: Planes, windows: Windows | null, { picture, rect, background }: Placing, x: WholeStep, y: WholeStep, mirrored: boolean, scalers: Scalers, scratch: Scratch): void {
   // Chroma stands over even luma columns; of a picture turned left for right, over odd ones.
   const scaler = scalers.get({
     sourceWidth: x.taken, sourceHeight: y.taken, width: x.made, height: y.made, fourFourFour: false, h: [mirrored ? 256 : 0, 0], v: [128, 128],
   })
-  const { frame, planes } = scratch.picture({ width: x.made, height: y.made })
+  const scaled = scratch.picture({ width: x.made, height: y.made })
+  const { frame, planes } = scaled
   if (x.start === 0 && y.start === 0 && x.taken === picture.width && y.taken === picture.height) {
     must(scaler.scaleFrameSync(frame, picture), 'scale a picture')
   } else {
@@ -54,10 +59,25 @@ function placeWhole(to: Planes, { picture, rect, background }: Placing, x: Whole
     must(scaler.scaleSync(sources, [...stride], 0, y.taken, [...planes.data], [...planes.stride]), 'scale a picture')
   }
   if (background) clearBars(to, rect, x, y, background)
+  if (windows && copyWhole(windows, scaled, x, y, rect)) return
   for (let plane = 0; plane < 3; plane++) {
     const half = plane === 0 ? 1 : 2
     copyInto(to, plane, planes.data[plane]!, planes.stride[plane]!, { at: x.at / half, made: x.made / half }, { at: y.at / half, made: y.made / half }, rect)
   }
+}
+
+/** Copies all planes of what lies in the pane in one go. False where the windows that it takes are not there. */
+function copyWhole(windows: Windows, scaled: ScratchPicture, x: WholeStep, y: WholeStep, rect: Rect): boolean {
+  const [left, top] = [Math.max(rect.x, x.at), Math.max(rect.y, y.at)]
+  const width = Math.min(rect.x + rect.width, x.at + x.made) - left
+  const height = Math.min(rect.y + rect.height, y.at + y.made) - top
+  if (width <= 0 || height <= 0) return true
+  const into = windows.get({ x: left, y: top, width, height })
+  const whole = width === x.made && height === y.made
+  const from = whole ? scaled.frame : scaled.windows.get({ x: left - x.at, y: top - y.at, width, height })
+  if (!into || !from) return false
+  must(into.copy(from), 'copy a picture')
+  return true
 }
 
 /**

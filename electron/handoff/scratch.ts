@@ -2,10 +2,12 @@ import { AV_PIX_FMT_YUV420P, type Frame } from 'node-av'
 import type { Size } from '../../shared/picture/layout.ts'
 import { must } from '../media/ffmpeg.ts'
 import { newPicture, planesOf, type Planes } from './planes.ts'
+import { Windows } from './windows.ts'
 
 export interface ScratchPicture {
   readonly frame: Frame
   readonly planes: Planes
+  readonly windows: Windows
 }
 
 /** A picture with its planes taken hold of once: each `frame.data` makes the garbage collector believe in megabytes more. */
@@ -14,7 +16,12 @@ export function scratchPicture(size: Size): ScratchPicture {
   const planes = planesOf(frame)
   // What lies between the rows is never shown, but scalers and encoders read on into it.
   for (const plane of planes.data) plane.fill(0)
-  return { frame, planes }
+  return { frame, planes, windows: new Windows(frame, size) }
+}
+
+export function freePicture({ frame, windows }: ScratchPicture): void {
+  windows[Symbol.dispose]()
+  frame.free()
 }
 
 /** Room for pictures on their way, kept between frames: fresh memory costs more than scaling into it. */
@@ -33,14 +40,14 @@ export class Scratch implements Disposable {
   picture({ width, height }: Size): ScratchPicture {
     const room = this.#scaled?.planes.size
     if (!room || room.width < width || room.height < height) {
-      this.#scaled?.frame.free()
+      if (this.#scaled) freePicture(this.#scaled)
       const grown = (old: number | undefined, wanted: number): number => Math.max(old ?? 0, (Math.ceil(wanted * 1.1) + 63) & ~63)
       this.#scaled = scratchPicture({ width: grown(room?.width, width), height: grown(room?.height, height) })
     }
-    const { frame, planes } = this.#scaled!
+    const { frame, planes, windows } = this.#scaled!
     frame.width = width
     frame.height = height
-    return { frame, planes: { ...planes, size: { width, height } } }
+    return { frame, planes: { ...planes, size: { width, height } }, windows }
   }
 
   /** The planes of a copy of the frame, whose own it would be dear to ask for. Good until the next one is asked for. */
@@ -50,10 +57,10 @@ export class Scratch implements Disposable {
     const key = `${width} ${height}`
     let copy = this.#copies.get(key)
     if (!copy) {
-      for (const [old, { frame: unused }] of this.#copies) {
+      for (const [old, unused] of this.#copies) {
         if (this.#copies.size < 4) break
         this.#copies.delete(old)
-        unused.free()
+        freePicture(unused)
       }
       copy = { ...scratchPicture({ width, height }), of: null }
       this.#copies.set(key, copy)
@@ -63,10 +70,14 @@ export class Scratch implements Disposable {
     return copy.planes
   }
 
+  async prepareWindows(): Promise<void> {
+    await this.#scaled?.windows.prepare()
+  }
+
   [Symbol.dispose](): void {
-    this.#scaled?.frame.free()
+    if (this.#scaled) freePicture(this.#scaled)
     this.#scaled = null
-    for (const { frame } of this.#copies.values()) frame.free()
+    for (const copy of this.#copies.values()) freePicture(copy)
     this.#copies.clear()
   }
 }
