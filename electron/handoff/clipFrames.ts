@@ -43,6 +43,9 @@ class Entry {
   }
 }
 
+/** As many passing frames are kept whatever their size: two panes, decoded some pictures ahead, once and mirrored. */
+const fewest = 24
+
 /**
  * Decoded frames of all clips of a render, least recently used out first, within a number of bytes. Frames of a clip that
  * plays on are wanted for a moment only and get a part of the room: memory that is used again and again is quick, and a
@@ -53,6 +56,7 @@ export class FrameCache implements Disposable {
   readonly #passingLimit: number
   #bytes = 0
   #passingBytes = 0
+  #passingCount = 0
   readonly #entries = new Map<string, { readonly entry: Entry; readonly passing: boolean }>()
 
   constructor(limit = 192 << 20) {
@@ -78,9 +82,12 @@ export class FrameCache implements Disposable {
     const entry = new Entry(frame)
     this.#entries.set(key, { entry, passing })
     this.#bytes += entry.bytes
-    if (passing) this.#passingBytes += entry.bytes
+    if (passing) {
+      this.#passingBytes += entry.bytes
+      this.#passingCount++
+    }
     for (const [oldest, { passing: goes }] of this.#entries) {
-      if (oldest === key || (this.#bytes <= this.#limit && this.#passingBytes <= this.#passingLimit)) break
+      if (oldest === key || (this.#bytes <= this.#limit && (this.#passingBytes <= this.#passingLimit || this.#passingCount <= fewest))) break
       if (goes || this.#bytes > this.#limit) this.#drop(oldest)
     }
   }
@@ -91,7 +98,10 @@ export class FrameCache implements Disposable {
     const { entry, passing } = known
     this.#entries.delete(key)
     this.#bytes -= entry.bytes
-    if (passing) this.#passingBytes -= entry.bytes
+    if (passing) {
+      this.#passingBytes -= entry.bytes
+      this.#passingCount--
+    }
     entry.letGo()
   }
 

@@ -14,7 +14,7 @@ import { freePicture, Scratch, scratchPicture, type ScratchPicture } from './scr
 /** Where decoded frames come from, turned left for right where mirrored. The caller lets go of what it gets. */
 export type FrameSource = (clipId: string, frame: number, mirrored: boolean) => Promise<HeldFrame>
 
-/** One of the two pictures that are composed in turn, and what is on it. */
+/** One of the pictures that are composed in turn, and what is on it. */
 interface Page extends ScratchPicture {
   readonly covered: Covered
   layout: string
@@ -22,8 +22,11 @@ interface Page extends ScratchPicture {
   readonly placed: Map<number, string>
 }
 
+/** How many pictures may be in use, the one just composed among them, while the next is composed. */
+export const heldPictures = 2
+
 /**
- * What a stage looks like at one size. Two pictures take turns, for the one before may still be read by the encoder; on
+ * What a stage looks like at one size. Some pictures take turns, for those before may still be waiting for the encoder; on
  * each only what has changed since it was last composed is done anew: ink is lifted, panes are placed, ink is laid.
  */
 export class Composer implements Disposable {
@@ -34,8 +37,8 @@ export class Composer implements Disposable {
   readonly #scalers = new Scalers()
   readonly #scratch = new Scratch()
   readonly #background = yuvOfHex(paneBackground)
-  #shown: Page
-  #other: Page
+  /** The one just composed is the last, the one composed longest ago the first. */
+  readonly #pages: Page[]
   /** How often each kind of work was done, for tests and measuring. */
   readonly counts = { placed: 0, inked: 0, composed: 0 }
 
@@ -44,14 +47,12 @@ export class Composer implements Disposable {
     this.#clips = clips
     this.#source = source
     this.#ink = new InkLayer(size)
-    const page = (): Page => ({ ...scratchPicture(size), covered: new Covered(), layout: '', placed: new Map() })
-    this.#shown = page()
-    this.#other = page()
+    this.#pages = Array.from({ length: heldPictures + 1 }, () => ({ ...scratchPicture(size), covered: new Covered(), layout: '', placed: new Map() }))
   }
 
   /**
-   * The whole picture of a stage. The frame stays the composer's own; it holds still while the next one is composed, not
-   * longer. The same frame is given again where nothing changed.
+   * The whole picture of a stage. The frame stays the composer's own; it holds still while the next `heldPictures` are
+   * composed, not longer. The same frame is given again where nothing changed.
    */
   async compose(stage: Stage): Promise<Frame> {
     const overlay = { size: this.#size, stage, clips: this.#clips }
@@ -59,8 +60,9 @@ export class Composer implements Disposable {
     const layout = `laid out ${views.map(({ pane, rect }) => [pane, rect.x, rect.y, rect.width, rect.height].join(' ')).join()}`
     const inked = this.#ink.update(overlay)
     if (inked) this.counts.inked++
-    if (!inked && layout === this.#shown.layout && views.every((view) => this.#shown.placed.get(view.pane) === viewKey(view))) return this.#shown.frame
-    const page = this.#other
+    const shown = this.#pages[heldPictures]!
+    if (!inked && layout === shown.layout && views.every((view) => shown.placed.get(view.pane) === viewKey(view))) return shown.frame
+    const page = this.#pages[0]!
     if (layout !== page.layout) page.placed.clear()
     const due = views.filter((view) => page.placed.get(view.pane) !== viewKey(view))
     const frames = await Promise.all(due.map((view) => this.#fetch(view)))
@@ -75,8 +77,7 @@ export class Composer implements Disposable {
     await page.windows.prepare()
     await this.#scratch.prepareWindows()
     if (!this.#ink.empty) this.#ink.lay(page.planes, page.covered)
-    this.#other = this.#shown
-    this.#shown = page
+    this.#pages.push(this.#pages.shift()!)
     this.counts.composed++
     return page.frame
   }
@@ -102,8 +103,7 @@ export class Composer implements Disposable {
   [Symbol.dispose](): void {
     this.#scalers[Symbol.dispose]()
     this.#scratch[Symbol.dispose]()
-    freePicture(this.#shown)
-    freePicture(this.#other)
+    for (const page of this.#pages) freePicture(page)
   }
 }
 

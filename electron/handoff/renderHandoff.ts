@@ -8,7 +8,7 @@ import { Replay, type Log } from '../../shared/walkthrough/log.ts'
 import { openFileWriter } from '../media/fileWriter.ts'
 import { MediaError } from '../media/mediaError.ts'
 import { addSoundTrack, type SoundTrack } from '../media/soundTrack.ts'
-import { Composer } from './composer.ts'
+import { Composer, heldPictures } from './composer.ts'
 import { openClips, type HandoffClip } from './openClips.ts'
 import { addHandoffVideo } from './handoffVideo.ts'
 import { findLevel, levelledSound, type Loudness } from './speech.ts'
@@ -101,21 +101,28 @@ async function writeHandoff(request: HandoffRequest, path: string, { onProgress,
     return composer.compose(replay.at((n / fps) * 1000))
   }
   const feed = soundFeed(levelledSound(soundPath, level, signal), sound)
-  // Decoding runs two pictures ahead of composing, on a reader of the log of its own.
+  // Composing runs ahead of encoding by as many pictures as the composer keeps, and decoding ahead of composing, on a
+  // reader of the log of its own: so no one waits for another as long as there is anything to do.
+  const coming: ReturnType<Composer['compose']>[] = []
+  let composing: Promise<unknown> = Promise.resolve()
   const ahead = new Replay(log)
   let preparing: Promise<void> = Promise.resolve()
-  let coming = compose(0)
+  let next = 0
+  const goOn = (): void => {
+    const n = next++
+    if (n >= frames) return
+    const made = composing.then(() => compose(n))
+    composing = made
+    coming.push(made)
+    if (n + 2 < frames) preparing = preparing.then(() => composer.prepare(ahead.at(((n + 2) / fps) * 1000)))
+    for (const promise of [made, preparing]) promise.catch(() => {})
+  }
   try {
+    while (next < heldPictures) goOn()
     for (let n = 0; n < frames; n++) {
-      const frame = await coming
-      const encoding = video.write(frame, n)
-      // While one frame is encoded the next is composed; the composer keeps both.
-      coming = n + 1 < frames ? compose(n + 1) : coming
-      coming.catch(() => {})
-      if (n + 3 < frames) preparing = preparing.then(() => composer.prepare(ahead.at(((n + 3) / fps) * 1000)))
-      preparing.catch(() => {})
-      await encoding
-      await feed.upTo((n + 1) / fps + 0.5)
+      const frame = await coming.shift()!
+      goOn()
+      await allOf([video.write(frame, n), feed.upTo((n + 1) / fps + 0.5)])
       tell(soundShare + (1 - soundShare) * ((n + 1) / frames), 'Drawing and encoding', n + 1, frames)
     }
     await feed.upTo(Infinity)
@@ -123,11 +130,16 @@ async function writeHandoff(request: HandoffRequest, path: string, { onProgress,
     await sound.write(null)
     await output.finish()
   } finally {
-    await coming.catch(() => {})
+    await composing.catch(() => {})
     await preparing.catch(() => {})
     await feed.close()
   }
   return { frames, loudness: level.after }
+}
+
+/** Waits for all even if one fails: what is still at work must not be closed. */
+async function allOf(works: readonly Promise<unknown>[]): Promise<void> {
+  for (const done of await Promise.allSettled(works)) if (done.status === 'rejected') throw done.reason
 }
 
 /** Hands sound to its track as the pictures come to need it, so that both lie close together in the file. */
