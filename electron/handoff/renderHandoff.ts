@@ -35,7 +35,7 @@ export interface HandoffProgress {
 export interface HandoffOptions {
   readonly onProgress?: (progress: HandoffProgress) => void
   readonly signal?: AbortSignal
-  /** Of the encoder; by default as many as there are cores. The same input with as many threads gives the same bytes. */
+  /** Of the encoder; by default as many as there are cores. The same input with as many threads gives the same bytes (see handoffVideo.ts for where not). */
   readonly threads?: number
 }
 

@@ -17,19 +17,17 @@ beforeAll(async () => {
 })
 afterAll(() => rm(folder, { recursive: true, force: true }))
 
-/**
- * In a file, and so in a process, of its own, as the desk renders each hand-off in a process of its own: x264 was seen to
- * choose other bits for the same pictures (7 bytes of 126,000, decoded alike) after other renders in one process.
- */
 describe('the same walkthrough', () => {
-  it('gives the same bytes twice, at 60 a second in portrait', async () => {
+  it('gives the same bytes each time, at 60 a second in portrait', async () => {
     await writeWav(at('second.wav'), talk(0.7))
     const log = lesson(await Promise.all(['left', 'right'].map((id) => stageClip(id, at(`${id}.mp4`)))), [[0, { type: 'play', motion: { rate: 0.5, moving: 'both', loop: null } }]], { marks: { m: mark('m', 'left', { text: 'Now' }) } })
     const request = { log, soundPath: at('second.wav'), clips: { left: { path: at('left.mp4') }, right: { path: at('right.mp4') } }, settings: { size: '720p', orientation: 'portrait', fps: 60, title: '' } as const }
     const one = await renderHandoff({ ...request, out: at('one.mp4') }, { threads: 2 })
-    await renderHandoff({ ...request, out: at('two.mp4') }, { threads: 2 })
     expect(one.frames).toBe(42)
-    expect((await readFile(at('one.mp4'))).equals(await readFile(at('two.mp4')))).toBe(true)
+    for (let again = 0; again < 3; again++) {
+      await renderHandoff({ ...request, out: at('two.mp4') }, { threads: 2 })
+      expect((await readFile(at('one.mp4'))).equals(await readFile(at('two.mp4')))).toBe(true)
+    }
     await using media = await openMedia(at('one.mp4'))
     expect([media.video!.codecpar.width, media.video!.codecpar.height, media.video!.codecpar.level]).toEqual([720, 1280, 32])
   })
