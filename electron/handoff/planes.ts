@@ -67,15 +67,3 @@ export function fillRect(to: Planes, rect: Rect, colour: Yuv): void {
     }
   }
 }
-
-export function copyPlanes(from: Planes, to: Planes): void {
-  for (let plane = 0; plane < 3; plane++) {
-    const rows = plane === 0 ? from.size.height : (from.size.height + 1) >> 1
-    const width = plane === 0 ? from.size.width : (from.size.width + 1) >> 1
-    if (from.stride[plane] === to.stride[plane]) {
-      from.data[plane]!.copy(to.data[plane]!, 0, 0, (rows - 1) * from.stride[plane]! + width)
-      continue
-    }
-    for (let y = 0; y < rows; y++) from.data[plane]!.copy(to.data[plane]!, y * to.stride[plane]!, y * from.stride[plane]!, y * from.stride[plane]! + width)
-  }
-}
