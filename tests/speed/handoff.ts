@@ -28,7 +28,7 @@ const rounds = Number(process.argv[3] ?? 3)
 const only = process.argv[4] ?? ''
 const fps = 30
 const frames = seconds * fps
-/** Of each clip, which is looped. */
+/** Of each made clip, which is looped. */
 const clipSeconds = 4
 const size = { width: 1920, height: 1080 }
 const threads = availableParallelism()
@@ -42,6 +42,8 @@ interface Scenario {
   readonly rotate?: 0 | 90
   readonly zoom?: number
   readonly mirror?: boolean
+  /** 1920x1080 in place of 1080x1920. */
+  readonly wide?: boolean
 }
 const scenarios: readonly Scenario[] = [
   { name: '30 a second at full speed', rate: 30, pace: 1 },
@@ -49,6 +51,7 @@ const scenarios: readonly Scenario[] = [
   { name: '60 a second at full speed', rate: 60, pace: 1 },
   { name: '60 a second at half speed, turned by the player', rate: 60, pace: 0.5, rotate: 90 },
   { name: '60 a second at half speed, zoomed in and mirrored', rate: 60, pace: 0.5, zoom: 1.37, mirror: true },
+  { name: '30 a second at full speed, wide', rate: 30, pace: 1, wide: true },
 ]
 
 interface Cost {
@@ -116,11 +119,11 @@ function movingMarks(): LogRow[] {
   return rows
 }
 
-async function makeClips({ rate, rotate = 0 }: Scenario): Promise<Clips> {
+async function makeClips({ rate, rotate = 0, wide = false }: Scenario): Promise<Clips> {
   const clips: Clips = {}
   for (const id of ['left', 'right']) {
-    clips[id] = { path: join(folder, `${id}-${rate}-${rotate}.mp4`) }
-    await makeNumberedClip(clips[id].path, { width: 1080, height: 1920, frames: clipSeconds * rate, fps: rate, gop: rate, rotate, texture: true })
+    clips[id] = { path: join(folder, `${id}-${rate}-${rotate}-${wide}.mp4`) }
+    await makeNumberedClip(clips[id].path, { width: wide ? 1920 : 1080, height: wide ? 1080 : 1920, frames: clipSeconds * rate, fps: rate, gop: rate, rotate, texture: true })
   }
   return clips
 }
@@ -129,8 +132,8 @@ try {
   await writeWav(join(folder, 'talk.wav'), talk(seconds))
   const made = new Map<string, Clips>()
   for (const scenario of scenarios.filter(({ name }) => name.includes(only))) {
-    const { name, rate, pace, rotate = 0, zoom = 1, mirror = false } = scenario
-    const key = `${rate} ${rotate}`
+    const { name, rate, pace, rotate = 0, zoom = 1, mirror = false, wide = false } = scenario
+    const key = `${rate} ${rotate} ${wide}`
     const clips = made.get(key) ?? await makeClips(scenario)
     made.set(key, clips)
     const stageClips = await Promise.all(['left', 'right'].map((id) => stageClip(id, clips[id]!.path)))
@@ -167,7 +170,7 @@ try {
       const values = whole.map((_, round) => of(round))
       return `${middle(values).toFixed(2)} (${values.map((value) => value.toFixed(2)).join(', ')})`
     }
-    console.log(`twin 1080x1920, ${name}, to 1080p30: ${frames} frames, ${(bytes / 1e6).toFixed(1)} MB; load ${loadavg()[0]!.toFixed(1)} on ${threads} cores`)
+    console.log(`twin ${stageClips[0]!.width}x${stageClips[0]!.height}, ${name}, to 1080p30: ${frames} frames, ${(bytes / 1e6).toFixed(1)} MB; load ${loadavg()[0]!.toFixed(1)} on ${threads} cores`)
     console.log(`  hand-off           ${each(whole)}`)
     console.log(`  bare encode        ${each(bare)}`)
     console.log(`  and decoding       ${each(decoded)}`)
