@@ -16,6 +16,7 @@ import { JobRunner } from './jobRunner.ts'
 import { serveMedia, type MediaRequest } from './mediaRoutes.ts'
 import { clipOperations } from './operations/clips.ts'
 import { digitisingOperations } from './operations/digitising.ts'
+import { folderOperations } from './operations/folders.ts'
 import { libraryOperations } from './operations/library.ts'
 import { studentOperations } from './operations/students.ts'
 import { takeInOperations } from './operations/takeIn.ts'
@@ -74,6 +75,7 @@ export function createDesk(options: DeskOptions): OpenDesk {
   const context: DeskContext = { library, engines, hub, jobs, recordings, staging, now, log }
   const handlers: Handlers = {
     ...libraryOperations(context),
+    ...folderOperations(),
     ...studentOperations(context),
     ...takeInOperations(context),
     ...clipOperations(context),

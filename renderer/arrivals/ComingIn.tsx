@@ -39,7 +39,7 @@ export function ComingIn() {
             <ProgressBar label={`Reading ${batch.now}`} value={batch.progress} step={`Reading ${batch.now}`} secondsLeft={batch.secondsLeft} />
           </li>
         ))}
-        {[...settled, ...open].map((job) => <JobRow key={job.id} job={job} />)}
+        {[...open, ...settled].map((job) => <JobRow key={job.id} job={job} />)}
       </ul>
     </section>
   )

@@ -6,6 +6,7 @@ import type { PaneId } from '../../shared/walkthrough/stage.ts'
 import { ToolButton } from '../ui/Button.tsx'
 import { Warning } from '../ui/Field.tsx'
 import { faultOf } from '../ui/notices.ts'
+import { viewWords } from '../ui/words.ts'
 import { marksOf } from './benchMarks.ts'
 import { useBench, useParts, useRenderCount } from './benchContext.tsx'
 import { markName, spanWords } from './markWords.ts'
@@ -65,10 +66,13 @@ export function MarkList() {
 function PaneMarks({ pane, marks, selected, named }: { readonly pane: PaneId; readonly marks: readonly Mark[]; readonly selected: string | null; readonly named: boolean }) {
   const { bench } = useParts()
   const clip = bench.clip(pane)
+  const other = bench.clip(pane === 0 ? 1 : 0)
   if (!clip || marks.length === 0) return null
+  // The view tells the panes apart, except where both show the same one.
+  const name = other?.view === clip.view ? (pane === 0 ? 'Left pane' : 'Right pane') : viewWords[clip.view]
   return (
     <>
-      {named ? <h3>{pane === 0 ? 'Left' : 'Right'}</h3> : null}
+      {named ? <h3>{name}</h3> : null}
       <ul>
         {marks.map((mark) => (
           <li key={mark.id} data-mark={mark.id} data-shown="false" data-hidden={mark.hidden} aria-current={mark.id === selected || undefined}>

@@ -1,5 +1,7 @@
 import { useEffect, useId, useRef, useState, type ReactNode } from 'react'
 import { Button } from './Button.tsx'
+import { enterDialog } from './notices.ts'
+import { Notices } from './Notices.tsx'
 
 interface DialogProps {
   readonly title: string
@@ -19,6 +21,12 @@ interface DialogProps {
 export function Dialog({ title, onClose, children, actions, size = 'middle', onSubmit }: DialogProps) {
   const ref = useRef<HTMLDialogElement>(null)
   const titleId = useId()
+  const [place, setPlace] = useState(0)
+  useEffect(() => {
+    const { place: taken, leave } = enterDialog()
+    setPlace(taken)
+    return leave
+  }, [])
   useEffect(() => {
     const dialog = ref.current!
     const before = document.activeElement
@@ -55,6 +63,7 @@ export function Dialog({ title, onClose, children, actions, size = 'middle', onS
         <div className="dialog-body" tabIndex={-1}>{children}</div>
         {actions ? <footer>{actions}</footer> : null}
       </form>
+      {place > 0 ? <Notices place={place} /> : null}
     </dialog>
   )
 }

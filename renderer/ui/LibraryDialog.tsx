@@ -3,10 +3,14 @@ import type { Settings } from '../../shared/contract/operations.ts'
 import { Button } from './Button.tsx'
 import { useDesk, useLibrary } from './desk.tsx'
 import { Dialog } from './Dialog.tsx'
-import { Choices, Select, TextField } from './Field.tsx'
+import { Choices, Select } from './Field.tsx'
+import { FolderField } from './FolderField.tsx'
 import { attempt, faultOf } from './notices.ts'
 import { FaultNote } from './Notices.tsx'
 import { byteWords, countWords } from './words.ts'
+
+/** The local day as 2026-04-30, which sorts. */
+const today = (): string => new Date().toLocaleDateString('sv-SE')
 
 type Said = { readonly kind: 'busy' | 'done'; readonly words: string } | { readonly kind: 'fault'; readonly message: string; readonly remedy: string | null }
 
@@ -53,12 +57,12 @@ export function LibraryDialog({ onClose }: { readonly onClose: () => void }) {
         <Button disabled={busy} onClick={() => void check()}>Look it over</Button>
       </section>
       <section className="library-part">
-        <TextField label="Back up to a new folder" placeholder="Full path of a folder that does not exist yet, best on another disk" value={backupTo} onChange={(event) => setBackupTo(event.target.value)} />
+        <FolderField label="Back up to a new folder" hint="It must not exist yet; best on another disk." value={backupTo} newName={`Crossbearing backup ${today()}`} disabled={busy} onChange={setBackupTo} />
         <Button disabled={busy || backupTo.trim() === ''} onClick={() => void backup()}>Back up</Button>
       </section>
       <section className="library-part">
-        <TextField label="Restore a backup from" placeholder="Folder of the backup" value={restoreFrom} onChange={(event) => setRestoreFrom(event.target.value)} />
-        <TextField label="as a library in a new folder" placeholder="Full path" value={restoreTo} onChange={(event) => setRestoreTo(event.target.value)} />
+        <FolderField label="Restore a backup from" value={restoreFrom} disabled={busy} onChange={setRestoreFrom} />
+        <FolderField label="as a library in a new folder" value={restoreTo} newName={`Crossbearing library ${today()}`} disabled={busy} onChange={setRestoreTo} />
         <Button disabled={busy || restoreFrom.trim() === '' || restoreTo.trim() === ''} onClick={() => void restore()}>Restore</Button>
       </section>
       <OwnSettings />

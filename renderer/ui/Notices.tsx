@@ -3,9 +3,14 @@ import { Button } from './Button.tsx'
 import { Warning } from './Field.tsx'
 import { dismiss, noticeStore } from './notices.ts'
 
-/** What went wrong and what to do about it, or word that something is done; at the foot of the window. */
-export function Notices() {
+/**
+ * What went wrong and what to do about it, or word that something is done; at the foot of the window. `place` says where this
+ * one stands: 0 in the window itself, else in the dialog of that place. Only the uppermost shows.
+ */
+export function Notices({ place = 0 }: { readonly place?: number }) {
   const notices = useStore(noticeStore, (state) => state.notices)
+  const isUppermost = useStore(noticeStore, (state) => state.dialogs === place)
+  if (!isUppermost) return null
   return (
     <div className="notices" role="region" aria-label="Notices" aria-live="polite">
       {notices.map((notice) => (

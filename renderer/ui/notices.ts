@@ -9,7 +9,15 @@ export interface Notice {
   readonly remedy: string | null
 }
 
-export const noticeStore = createStore<{ readonly notices: readonly Notice[] }>()(() => ({ notices: [] }))
+/** Notices, and how many dialogs are open: the rest of the window lies behind the uppermost, which then shows the notices itself. */
+export const noticeStore = createStore<{ readonly notices: readonly Notice[]; readonly dialogs: number }>()(() => ({ notices: [], dialogs: 0 }))
+
+/** Counts a dialog in; answers with its place (1 is the lowest). The returned `leave` counts it out. */
+export function enterDialog(): { readonly place: number; readonly leave: () => void } {
+  const place = noticeStore.getState().dialogs + 1
+  noticeStore.setState({ dialogs: place })
+  return { place, leave: () => noticeStore.setState((state) => ({ dialogs: state.dialogs - 1 })) }
+}
 
 let next = 1
 const shownFor = 6000

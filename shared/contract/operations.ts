@@ -55,6 +55,16 @@ export const libraryInfoSchema = z.object({
   empty: z.boolean(),
 })
 
+const folderSchema = z.object({ name: z.string(), path: z.string() })
+export const folderListSchema = z.object({
+  path: z.string(),
+  /** The folder above; null at the root of a disk. */
+  parent: z.string().nullable(),
+  folders: z.array(folderSchema),
+  /** Where to set out from: the user's own folders and other disks. */
+  places: z.array(folderSchema),
+})
+
 /** What one step of deletion took away. */
 export const removedSchema = z.object({ students: z.number(), clips: z.number(), swings: z.number(), marks: z.number(), walkthroughs: z.number(), handoffs: z.number(), files: z.array(z.string()) })
 
@@ -78,6 +88,8 @@ export const operations = {
   'library.restore': operation(z.object({ from: z.string(), to: z.string() }), z.object({ path: z.string(), bytes: z.number() })),
   /** Looks for rows without files, files without rows, broken references; media hashes too where deep. */
   'library.check': operation(z.object({ deep: z.boolean() }), z.object({ sound: z.boolean(), findings: z.array(z.string()), swept: z.array(z.string()) })),
+  /** The folders inside a folder (null: the user's own), for a window that has no chooser of the system's; hidden ones left out. */
+  'folder.list': operation(z.object({ path: z.string().nullable() }), folderListSchema),
   'settings.get': operation(none, settingsSchema),
   'settings.set': operation(settingsSchema.partial(), settingsSchema),
 
