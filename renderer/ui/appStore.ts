@@ -12,10 +12,15 @@ export type RoomId = (typeof rooms)[number]['id']
 /** What the Bench is asked to put on its panes: a swing (both its clips), or one clip alone in the left pane. */
 export type BenchRequest = { readonly swingId: string } | { readonly clipId: string }
 
+/** What is to be set beside the student's swing: a swing, each of its views beside the pane of the same view, or one clip. */
+export type ReferenceRequest = { readonly swingId: string } | { readonly clipId: string }
+
 export interface AppState {
   readonly room: RoomId
   /** The last thing that the Bench was asked to open. A new object each time, so that asking twice is heard twice. */
   readonly bench: BenchRequest | null
+  /** The last swing that the Bench was asked to set beside what stands on its panes. */
+  readonly beside: ReferenceRequest | null
   /** The last walkthrough that the Lesson was asked to open. */
   readonly lesson: { readonly walkthroughId: string } | null
   readonly theme: 'dark' | 'light'
@@ -24,10 +29,12 @@ export interface AppState {
 }
 
 /** What the rooms ask of the shell; rooms never know one another. */
-export const appStore = createStore<AppState>()(() => ({ room: 'arrivals', bench: null, lesson: null, theme: 'dark', recording: null }))
+export const appStore = createStore<AppState>()(() => ({ room: 'arrivals', bench: null, beside: null, lesson: null, theme: 'dark', recording: null }))
 
 export const goTo = (room: RoomId): void => appStore.setState({ room })
 export const openOnBench = (request: BenchRequest): void => appStore.setState({ room: 'bench', bench: { ...request } })
+/** Sets a reference beside the swing on the Bench, which comes to the front. With nothing on its panes the Bench says what to open first. */
+export const setBeside = (request: ReferenceRequest): void => appStore.setState({ room: 'bench', beside: { ...request } })
 export const openInLesson = (walkthroughId: string): void => appStore.setState({ room: 'lesson', lesson: { walkthroughId } })
 
 export const useApp = <T>(select: (state: AppState) => T): T => useStore(appStore, select)
