@@ -2,7 +2,7 @@ import { useState } from 'react'
 import type { Output } from '../../shared/contract/operations.ts'
 import { Button } from './Button.tsx'
 import { useDesk } from './desk.tsx'
-import { TextField } from './Field.tsx'
+import { TextField, Warning } from './Field.tsx'
 import { faultOf } from './notices.ts'
 
 type Listing = Output<'folder.list'>
@@ -40,9 +40,10 @@ export function FolderField({ label, hint, value, onChange, newName = '', disabl
   return (
     <div className="folder-field">
       <div className="folder-line">
-        <TextField label={label} {...(hint === undefined ? {} : { hint })} placeholder="Full path" value={value} fault={fault} onChange={(event) => onChange(event.target.value)} />
+        <TextField label={label} placeholder="Full path" value={value} onChange={(event) => onChange(event.target.value)} />
         <Button disabled={disabled} aria-expanded={listing !== null} aria-label={`${label}: look round`} onClick={() => listing ? setListing(null) : void look(null)}>Look round</Button>
       </div>
+      {fault ? <p className="field-fault" role="alert"><Warning />{fault}</p> : hint ? <p className="field-hint">{hint}</p> : null}
       {listing ? (
         <div className="folder-browser" role="group" aria-label={`Folders for: ${label}`}>
           <div className="folder-places">{listing.places.map((place) => <Button key={place.path} look="plain" onClick={() => void look(place.path)}>{place.name}</Button>)}</div>
