@@ -15,6 +15,12 @@ export type BenchRequest = { readonly swingId: string } | { readonly clipId: str
 /** What is to be set beside the student's swing: a swing, each of its views beside the pane of the same view, or one clip. */
 export type ReferenceRequest = { readonly swingId: string } | { readonly clipId: string }
 
+/** What the Bench is asked to set beside what stands on it, or beside `student`, which it opens first. */
+export interface BesideRequest {
+  readonly reference: BenchRequest
+  readonly student: BenchRequest | null
+}
+
 export interface AppState {
   readonly room: RoomId
   /** The last thing that the Bench was asked to open. A new object each time, so that asking twice is heard twice. */
@@ -35,6 +41,9 @@ export const goTo = (room: RoomId): void => appStore.setState({ room })
 export const openOnBench = (request: BenchRequest): void => appStore.setState({ room: 'bench', bench: { ...request } })
 /** Sets a reference beside the swing on the Bench, which comes to the front. With nothing on its panes the Bench says what to open first. */
 export const setBeside = (request: ReferenceRequest): void => appStore.setState({ room: 'bench', beside: { ...request } })
+/** Goes to the Bench and sets a reference beside the student's swing; without `student`, beside the one that stands there. */
+export const setBeside = (reference: BenchRequest, student: BenchRequest | null = null): void =>
+  appStore.setState({ room: 'bench', beside: { reference: { ...reference }, student: student && { ...student } } })
 export const openInLesson = (walkthroughId: string): void => appStore.setState({ room: 'lesson', lesson: { walkthroughId } })
 
 export const useApp = <T>(select: (state: AppState) => T): T => useStore(appStore, select)
