@@ -1,6 +1,6 @@
 import type { LogHeader, LogRow } from '../../shared/walkthrough/log.ts'
 import type { StageEvent } from '../../shared/walkthrough/events.ts'
-import type { Stage, StageClips } from '../../shared/walkthrough/stage.ts'
+import { clipsShown, type Stage, type StageClips } from '../../shared/walkthrough/stage.ts'
 import type { StageStore } from '../playback/stageStore.ts'
 import { Saver, type Append } from './saver.ts'
 import type { SoundPiece, SoundSource } from './soundSource.ts'
@@ -116,7 +116,7 @@ export class Take {
     const { store } = this.#deps
     const initial = this.#onLogClock(store.stage, at)
     // Only what is shown: other clips that the window has had open are none of this lesson's.
-    const clips = this.#clipsOf(shownIn(initial))
+    const clips = this.#clipsOf(clipsShown(initial))
     this.#known = new Set(Object.keys(clips))
     const begun = this.#deps.begin({ format: 'crossbearing-walkthrough', version: 1, clips, initial })
     begun.catch(this.#deps.onFault)
@@ -137,9 +137,11 @@ export class Take {
     this.#saver!.addRow(row)
   }
 
-  /** A clip that comes onto a pane while recording is written down before the event that shows it. */
+  /** A clip that comes onto a pane, or beside one, while recording is written down before the event that shows it. */
   #makeKnown(event: StageEvent): void {
-    const shown = event.type === 'stage' ? shownIn(event.stage) : event.type === 'pane' && event.patch.clipId ? [event.patch.clipId] : []
+    const shown = event.type === 'stage' ? clipsShown(event.stage)
+      : event.type === 'pane' && event.patch.clipId ? [event.patch.clipId]
+      : event.type === 'reference' && event.reference ? [event.reference.clipId] : []
     const fresh = shown.filter((id) => !this.#known.has(id))
     if (fresh.length === 0) return
     this.#known = new Set([...this.#known, ...fresh])
@@ -161,8 +163,6 @@ export class Take {
     return { ...stage, motion: { ...stage.motion, since: this.#logMs(at) - (at - stage.motion.since) } }
   }
 }
-
-const shownIn = (stage: Stage): string[] => stage.panes.flatMap(({ clipId }) => (clipId === null ? [] : [clipId]))
 
 /** Feeds a take from a source and flushes it four times a second; owns neither. */
 export function drive(take: Take, source: SoundSource, onLost: (why: string) => void): () => void {

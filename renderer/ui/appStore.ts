@@ -12,9 +12,6 @@ export type RoomId = (typeof rooms)[number]['id']
 /** What the Bench is asked to put on its panes: a swing (both its clips), or one clip alone in the left pane. */
 export type BenchRequest = { readonly swingId: string } | { readonly clipId: string }
 
-/** What is to be set beside the student's swing: a swing, each of its views beside the pane of the same view, or one clip. */
-export type ReferenceRequest = { readonly swingId: string } | { readonly clipId: string }
-
 /** What the Bench is asked to set beside what stands on it, or beside `student`, which it opens first. */
 export interface BesideRequest {
   readonly reference: BenchRequest
@@ -25,8 +22,8 @@ export interface AppState {
   readonly room: RoomId
   /** The last thing that the Bench was asked to open. A new object each time, so that asking twice is heard twice. */
   readonly bench: BenchRequest | null
-  /** The last swing that the Bench was asked to set beside what stands on its panes. */
-  readonly beside: ReferenceRequest | null
+  /** The last reference that the Bench was asked to set beside a swing. */
+  readonly beside: BesideRequest | null
   /** The last walkthrough that the Lesson was asked to open. */
   readonly lesson: { readonly walkthroughId: string } | null
   readonly theme: 'dark' | 'light'
@@ -39,8 +36,6 @@ export const appStore = createStore<AppState>()(() => ({ room: 'arrivals', bench
 
 export const goTo = (room: RoomId): void => appStore.setState({ room })
 export const openOnBench = (request: BenchRequest): void => appStore.setState({ room: 'bench', bench: { ...request } })
-/** Sets a reference beside the swing on the Bench, which comes to the front. With nothing on its panes the Bench says what to open first. */
-export const setBeside = (request: ReferenceRequest): void => appStore.setState({ room: 'bench', beside: { ...request } })
 /** Goes to the Bench and sets a reference beside the student's swing; without `student`, beside the one that stands there. */
 export const setBeside = (reference: BenchRequest, student: BenchRequest | null = null): void =>
   appStore.setState({ room: 'bench', beside: { reference: { ...reference }, student: student && { ...student } } })

@@ -1,41 +1,14 @@
 import { apply, type Affine } from '../geometry/affine.ts'
 import type { ImagePoint } from '../geometry/vec.ts'
 import { marksAt } from '../markup/mark.ts'
-import { frameAt, tickOf } from '../walkthrough/motion.ts'
-import type { PaneId, Stage, StageClips } from '../walkthrough/stage.ts'
+import { tickOf } from '../walkthrough/motion.ts'
 import type { Canvas2D } from './canvas.ts'
-import { drawMark, type MarkPlace } from './drawMark.ts'
-import { clipOf, paneRects, paneTransform, type Rect, type Size } from './layout.ts'
+import { drawMark } from './drawMark.ts'
+import { drawReferenceInk, hasInk } from './drawReference.ts'
+import type { Rect, Size } from './layout.ts'
+import { paneViews, referenceViews, type Overlay, type PaneView } from './views.ts'
 
-/** Everything above the video at one instant, and what it depends on. */
-export interface Overlay {
-  readonly size: Size
-  readonly stage: Stage
-  readonly clips: StageClips
-}
-
-/** A pane's place, the frame it shows, and how image space lies on it. */
-export interface PaneView {
-  readonly pane: PaneId
-  readonly rect: Rect
-  readonly clipId: string
-  readonly frame: number
-  readonly place: MarkPlace
-}
-
-/** The panes that show a clip, in a picture of this size. */
-export function paneViews({ size, stage, clips }: Overlay): PaneView[] {
-  const rects = paneRects(size, stage, clips)
-  const views: PaneView[] = []
-  for (const pane of [0, 1] as const) {
-    const rect = rects[pane]
-    const clip = clipOf(stage, pane, clips)
-    if (!rect || !clip) continue
-    const transform = paneTransform(rect, clip, stage.panes[pane])
-    views.push({ pane, rect, clipId: clip.id, frame: frameAt(clip.frames, stage.panes[pane].tick), place: { transform, rect, unit: unitOf(size) } })
-  }
-  return views
-}
+export { paneViews, unitOf, type Overlay, type PaneView } from './views.ts'
 
 /** The part of a pane that its picture covers. */
 function pictureRect(pane: Rect, clip: Size, transform: Affine): Rect {
@@ -45,8 +18,6 @@ function pictureRect(pane: Rect, clip: Size, transform: Affine): Rect {
   const y = Math.max(pane.y, Math.min(ay, by))
   return { x, y, width: Math.max(0, Math.min(pane.x + pane.width, Math.max(ax, bx)) - x), height: Math.max(0, Math.min(pane.y + pane.height, Math.max(ay, by)) - y) }
 }
-
-export const unitOf = (size: Size): number => Math.min(size.width, size.height) / 1000
 
 /**
  * Draws marks, the mark in the making and the pointer of one pane onto a context whose transform is the identity.
@@ -69,9 +40,10 @@ export function drawPane(ctx: Canvas2D, view: PaneView, overlay: Overlay, frame:
   ctx.restore()
 }
 
-/** All panes' overlays; what the hand-off lays over the video. */
+/** All panes' overlays, references' lines under the marks; what the hand-off lays over the video. */
 export function drawOverlay(ctx: Canvas2D, overlay: Overlay): void {
-  for (const view of paneViews(overlay)) drawPane(ctx, view, overlay)
+  if (overlay.only !== 'marks') for (const view of referenceViews(overlay)) drawReferenceInk(ctx, view, overlay.clips)
+  if (overlay.only !== 'references') for (const view of paneViews(overlay)) drawPane(ctx, view, overlay)
 }
 
 /** A ring with an open middle, so that what is pointed at stays in sight. */
@@ -96,12 +68,19 @@ export class OverlayWatch {
 
   /** Whether anything drawn has changed since the last call. */
   changed(overlay: Overlay): boolean {
-    const parts: unknown[] = [overlay.size.width, overlay.size.height, overlay.stage.marks, overlay.stage.draft, overlay.stage.pointer]
+    const { size, stage, only } = overlay
+    const parts: unknown[] = [size.width, size.height, only]
+    if (only !== 'references') parts.push(stage.marks, stage.draft, stage.pointer)
     for (const view of paneViews(overlay)) {
       const { a, d, e, f } = view.place.transform
       const tick = tickOf(overlay.clips[view.clipId]!.frames, view.frame)
-      const shown = marksAt(overlay.stage.marks, view.clipId, tick).map((mark) => mark.id).join(' ')
+      const shown = only === 'references' ? '' : marksAt(stage.marks, view.clipId, tick).map((mark) => mark.id).join(' ')
       parts.push(view.pane, view.clipId, a, d, e, f, shown)
+    }
+    if (only !== 'marks') for (const view of referenceViews(overlay)) {
+      const { a, b, c, d, e, f } = view.place.transform
+      parts.push('reference', view.pane, hasInk(view.reference) && view.reference)
+      if (hasInk(view.reference)) parts.push(view.own.frame, view.frame, view.rect.x, view.rect.y, a, b, c, d, e, f)
     }
     const same = parts.length === this.#last.length && parts.every((part, i) => part === this.#last[i])
     this.#last = parts

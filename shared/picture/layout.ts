@@ -1,5 +1,6 @@
-import type { Affine } from '../geometry/affine.ts'
-import type { Pane, PaneId, Stage, StageClips } from '../walkthrough/stage.ts'
+import { compose, type Affine } from '../geometry/affine.ts'
+import { similarityMap, type Reference } from '../walkthrough/reference.ts'
+import { referenceOf, type Pane, type PaneId, type Stage, type StageClips } from '../walkthrough/stage.ts'
 
 export interface Rect {
   readonly x: number
@@ -16,32 +17,61 @@ export interface Size {
 /** The gap between two panes, in thousandths of the short side. */
 const gap = 6
 
-/**
- * Where each pane stands in a picture of this size; null for one that is not shown. Twin panes stand side by side,
- * or one above the other where that shows more of the clips; sizes are whole and even, as video wants them.
- */
-export function paneRects(size: Size, stage: Pick<Stage, 'layout' | 'active' | 'panes'>, clips: StageClips): readonly [Rect | null, Rect | null] {
-  if (stage.layout === 'single') {
-    const whole = evenRect(0, 0, size.width, size.height)
-    return stage.active === 0 ? [whole, null] : [null, whole]
-  }
-  const between = Math.max(2, even((gap * Math.min(size.width, size.height)) / 1000))
-  const half = even((size.width - between) / 2)
-  const beside = [evenRect(0, 0, half, size.height), evenRect(size.width - half, 0, half, size.height)] as const
-  const tall = even((size.height - between) / 2)
-  const stacked = [evenRect(0, 0, size.width, tall), evenRect(0, size.height - tall, size.width, tall)] as const
-  return coverage(stacked, stage, clips) > coverage(beside, stage, clips) * 1.1 ? stacked : beside
+type Arranged = Pick<Stage, 'layout' | 'active' | 'panes' | 'references'>
+
+export interface StageRects {
+  readonly panes: readonly [Rect | null, Rect | null]
+  /** Where each pane's reference shows: beside it, or the pane's own place where it lies over it; null for none. */
+  readonly references: readonly [Rect | null, Rect | null]
 }
 
-/** How many canvas pixels the fitted clips would fill. */
-function coverage(rects: readonly [Rect, Rect], stage: Pick<Stage, 'panes'>, clips: StageClips): number {
-  let sum = 0
-  for (const id of [0, 1] as const) {
-    const clip = clipOf(stage, id, clips) ?? { width: 9, height: 16 }
-    const scale = fitScale(rects[id], clip)
-    sum += clip.width * clip.height * scale * scale
+/**
+ * Where each pane and each reference stands in a picture of this size; null for what is not shown. Twin panes stand side by
+ * side, or one above the other where that shows more of the clips; the room of a pane with a reference beside it is halved
+ * the same way, so that the student's picture and the reference's are as large. Sizes are whole and even, as video wants them.
+ */
+export function stageRects(size: Size, stage: Arranged, clips: StageClips): StageRects {
+  const between = Math.max(2, even((gap * Math.min(size.width, size.height)) / 1000))
+  const shown = stage.layout === 'single' ? [stage.active] : ([0, 1] as const)
+  const isSplit = (pane: PaneId): boolean => {
+    const reference = referenceOf(stage, pane)
+    return reference?.look === 'beside' && stage.panes[pane].clipId !== null
   }
-  return sum
+  const whole = evenRect(0, 0, size.width, size.height)
+  const splits = shown.some(isSplit) ? [false, true] : [false]
+  const outer = stage.layout === 'single' ? [[whole]] : [halves(whole, between, false), halves(whole, between, true)]
+  let best: { readonly rects: StageRects; readonly covers: number } | null = null
+  for (const rooms of outer)
+    for (const stacked of splits) {
+      const panes: [Rect | null, Rect | null] = [null, null]
+      const references: [Rect | null, Rect | null] = [null, null]
+      let covers = 0
+      shown.forEach((pane, i) => {
+        const room = rooms[i]!
+        const [own, other] = isSplit(pane) ? halves(room, between, stacked) : [room, room]
+        panes[pane] = own!
+        if (referenceOf(stage, pane) && stage.panes[pane].clipId !== null) references[pane] = other!
+        const clip = clipOf(stage, pane, clips) ?? { width: 9, height: 16 }
+        covers += clip.width * clip.height * fitScale(own!, clip) ** 2
+      })
+      // What stands beside something stays there unless another way shows clearly more.
+      if (!best || covers > best.covers * 1.1) best = { rects: { panes, references }, covers }
+    }
+  return best!.rects
+}
+
+/** The panes' places alone. */
+export const paneRects = (size: Size, stage: Arranged, clips: StageClips): StageRects['panes'] => stageRects(size, stage, clips).panes
+
+/** A room's two halves with a gap between them, whole and even. */
+function halves(room: Rect, between: number, stacked: boolean): readonly [Rect, Rect] {
+  const { x, y, width, height } = room
+  if (stacked) {
+    const half = even((height - between) / 2)
+    return [{ x, y, width, height: half }, { x, y: y + height - half, width, height: half }]
+  }
+  const half = even((width - between) / 2)
+  return [{ x, y, width: half, height }, { x: x + width - half, y, width: half, height }]
 }
 
 export const clipOf = (stage: Pick<Stage, 'panes'>, pane: PaneId, clips: StageClips): StageClips[string] | null => {
@@ -69,6 +99,20 @@ export function paneTransform(rect: Rect, clip: Size, pane: Pick<Pane, 'zoom' | 
     e: rect.x + rect.width / 2 - sign * x * scale,
     f: rect.y + rect.height / 2 - y * scale,
   }
+}
+
+/**
+ * The reference's image space to canvas. Aligned, it lies where the student's picture does, wherever that is looked at, so
+ * that what stands over one another in the overlay stands at the same place of two panes side by side. Else it is fitted into
+ * its place and zoomed with the pane.
+ */
+export function referenceTransform(rect: Rect, own: { readonly rect: Rect; readonly clip: Size; readonly pane: Pick<Pane, 'zoom' | 'centre' | 'mirror'> }, reference: Pick<Reference, 'aligned' | 'transform'>, clip: Size): Affine {
+  if (!reference.aligned) {
+    const { centre } = own.pane
+    return paneTransform(rect, clip, { ...own.pane, centre: centre && [(centre[0] * clip.width) / own.clip.width, (centre[1] * clip.height) / own.clip.height] })
+  }
+  const { a, b, c, d, e, f } = paneTransform(own.rect, own.clip, own.pane)
+  return compose(similarityMap(reference.transform), { a, b, c, d, e: e + rect.x - own.rect.x, f: f + rect.y - own.rect.y })
 }
 
 /** The centre nearest to the wanted one that leaves no bare edge while there is picture to show. */

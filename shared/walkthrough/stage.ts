@@ -2,6 +2,8 @@ import { z } from 'zod'
 import { clipSchema } from '../contract/clip.ts'
 import { imagePointSchema, markSchema } from '../markup/mark.ts'
 import { clampTick, playheadAfter, throughTie, type ClipTime } from './motion.ts'
+import { referenceFrameAt } from './phaseTie.ts'
+import { referenceSchema, type Reference } from './reference.ts'
 
 /** What the log needs to know of a clip to be replayed without the library. */
 export const stageClipSchema = clipSchema.pick({
@@ -52,6 +54,8 @@ export const stageSchema = z.object({
   /** A mark in the making. */
   draft: markSchema.nullable(),
   pointer: z.object({ pane: paneIdSchema, at: imagePointSchema }).nullable(),
+  /** What stands beside or over each pane. A log from before there were any has none. */
+  references: z.tuple([referenceSchema.nullable(), referenceSchema.nullable()]).readonly().optional(),
 })
 /** All that is seen at one instant: the state that the log folds to. */
 export type Stage = Readonly<z.infer<typeof stageSchema>>
@@ -88,4 +92,19 @@ export function playheads(stage: Stage, clips: Readonly<Record<string, ClipTime>
       : playheadAfter(otherClip, motion.from[other], seconds, motion.rate, null)
   }
   return lead === 0 ? [leadTick, otherTick] : [otherTick, leadTick]
+}
+
+/** A pane's reference, or null. */
+export const referenceOf = (stage: Pick<Stage, 'references'>, pane: PaneId): Reference | null => stage.references?.[pane] ?? null
+
+/** Every clip that a stage shows, panes first. */
+export const clipsShown = (stage: Pick<Stage, 'panes' | 'references'>): readonly string[] =>
+  [...new Set([...stage.panes.map(({ clipId }) => clipId), ...(stage.references ?? []).map((reference) => reference?.clipId ?? null)].filter((id) => id !== null))]
+
+/** The frame of a pane's reference that goes with the frame the pane shows at a tick; null where either is missing. */
+export function referenceFrame(stage: Pick<Stage, 'panes' | 'references'>, pane: PaneId, clips: StageClips, tick: number = stage.panes[pane].tick): number | null {
+  const reference = referenceOf(stage, pane)
+  const { clipId } = stage.panes[pane]
+  const [own, other] = [clipId === null ? undefined : clips[clipId], reference ? clips[reference.clipId] : undefined]
+  return reference && own && other ? referenceFrameAt(reference.tie, own, other, tick) : null
 }
