@@ -35,12 +35,17 @@ const rowsAt: readonly string[] = [
   `INSERT INTO settings VALUES ('theme', '"light"');`,
   `INSERT INTO digitised VALUES ('c/0/ball', 'c', '{}');
    INSERT INTO markSets VALUES ('k', 'Set-up', '{}');`,
+  `INSERT INTO clipNotes VALUES ('c', 1, 1, 'lessons-only', 'A friend', 'Verbal');
+   INSERT INTO clipTags VALUES ('c', 'slow hands');
+   INSERT INTO collections VALUES ('k', 'Good tops', 8);
+   INSERT INTO collectionClips VALUES ('k', 'c');`,
 ]
 const tablesAt: readonly (readonly string[])[] = [
   ['students', 'clips', 'marks'],
   ['walkthroughs', 'handoffs'],
   ['settings', 'jobs'],
   ['digitised', 'markSets'],
+  ['clipNotes', 'clipTags', 'collections', 'collectionClips', 'shelf'],
 ]
 
 describe('migrations', () => {

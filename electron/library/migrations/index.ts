@@ -3,6 +3,7 @@ import { studentsAndClips } from './0001-students-and-clips.ts'
 import { walkthroughs } from './0002-walkthroughs.ts'
 import { jobsAndSettings } from './0003-jobs-and-settings.ts'
 import { digitising } from './0004-digitising.ts'
+import { shelf } from './0005-shelf.ts'
 
 /**
  * Brings the schema one number up, inside a transaction with foreign keys off. One that has shipped is never changed:
@@ -11,4 +12,4 @@ import { digitising } from './0004-digitising.ts'
 export type Migration = (db: Sqlite) => void
 
 /** The migration at index n leads from schema n to n + 1. */
-export const migrations: readonly Migration[] = [studentsAndClips, walkthroughs, jobsAndSettings, digitising]
+export const migrations: readonly Migration[] = [studentsAndClips, walkthroughs, jobsAndSettings, digitising, shelf]
