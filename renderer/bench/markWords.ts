@@ -4,7 +4,7 @@ import { frameAt, realSeconds, type ClipTime } from '../../shared/walkthrough/mo
 
 export const shapeWords: Readonly<Record<Shape, string>> = {
   line: 'Line', segment: 'Segment', arrow: 'Arrow', box: 'Box', circle: 'Circle', dot: 'Dot', angle: 'Angle', polyline: 'Polyline', freehand: 'Freehand', text: 'Text',
-  fan: 'Shaft as it is', plan: 'From above',
+  fan: 'Shaft as it is', plan: 'From above', arms: 'Arms', figure: 'Arms in the corner', misses: 'Fan of misses',
 }
 export const inkWords = { plain: 'White', lead: 'Lead side', trail: 'Trail side', club: 'Club', reference: 'Reference', head: 'Head', body: 'Body' } as const
 

@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import type { ImagePoint } from '../geometry/vec.ts'
+import { figureSchema, missesSchema } from './figure.ts'
 
 /** [x, y] in image space: finite numbers, outside the picture allowed (a line may run past its edge). */
 export const imagePointSchema = z.tuple([z.number(), z.number()]).readonly() as unknown as z.ZodType<ImagePoint, ImagePoint>
@@ -26,6 +27,11 @@ export const shapes = {
   fan: { least: 4, most: 4 },
   /** Two opposite corners of a plate with the view from above; its numbers are the mark's reading. */
   plan: { least: 2, most: 2 },
+  /** Thorax, arms and club laid over the picture: the joints of one to three poses, as `figureJoints` lists them; the rest is the mark's figure. */
+  arms: { least: 10, most: 30 },
+  /** Two opposite corners of a plate with the arms as the room shows them, and of one with a fan of misses. */
+  figure: { least: 2, most: 2 },
+  misses: { least: 2, most: 2 },
 } as const
 export type Shape = keyof typeof shapes
 export const shapeSchema = z.enum(Object.keys(shapes) as [Shape, ...Shape[]])
@@ -90,6 +96,9 @@ export const markSchema = z
     order: z.number(),
     /** Left out is null, and stays left out: a record from before marks had readings is written back as it was read. */
     reading: readingSchema.nullable().optional(),
+    /** Of arms and figures, and of misses: as with a reading, left out stays left out. */
+    figure: figureSchema.optional(),
+    misses: missesSchema.optional(),
   })
   .refine((mark) => mark.points.length >= shapes[mark.shape].least && mark.points.length <= shapes[mark.shape].most, {
     message: 'the number of points does not fit the shape',

@@ -3,7 +3,9 @@ import { distance2, sub2, type CanvasPoint, type Vec2 } from '../geometry/vec.ts
 import type { Mark } from '../markup/mark.ts'
 import { pictureAngle } from '../markup/pictureAngle.ts'
 import type { Canvas2D } from './canvas.ts'
+import { drawArms, drawFigurePlate } from './drawArms.ts'
 import { drawFan } from './drawFan.ts'
+import { drawMisses } from './drawMisses.ts'
 import { drawPlan } from './drawPlan.ts'
 import type { Rect } from './layout.ts'
 import { haloColour, inkColours, pictureFont } from './palette.ts'
@@ -31,12 +33,14 @@ export function drawMark(ctx: Canvas2D, mark: Mark, place: MarkPlace): void {
     ctx.restore()
     return
   }
-  if (mark.shape === 'plan') {
-    drawPlan(ctx, mark, points, place)
+  const plate = plates[mark.shape]
+  if (plate) {
+    plate(ctx, mark, points, place)
     ctx.restore()
     return
   }
   if (mark.shape === 'fan') drawFan(ctx, points, width, place.unit, mark.ink)
+  else if (mark.shape === 'arms') drawArms(ctx, mark, points, width)
   else for (const layer of ['halo', 'ink'] as const) {
     ctx.strokeStyle = layer === 'halo' ? haloColour : colour
     ctx.fillStyle = layer === 'halo' ? haloColour : colour
@@ -48,6 +52,10 @@ export function drawMark(ctx: Canvas2D, mark: Mark, place: MarkPlace): void {
   if (mark.shape === 'angle') drawAngleWords(ctx, mark, points, place, colour)
   if (mark.text !== '') drawWords(ctx, mark.text, captionPlace(mark, points, place), place.unit * 24, colour, 'left', place.rect)
   ctx.restore()
+}
+
+const plates: Partial<Record<Mark['shape'], (ctx: Canvas2D, mark: Mark, points: readonly Vec2[], place: MarkPlace) => void>> = {
+  plan: drawPlan, figure: drawFigurePlate, misses: drawMisses,
 }
 
 function stroke(ctx: Canvas2D, mark: Mark, points: readonly Vec2[], width: number, place: MarkPlace): void {
@@ -95,7 +103,10 @@ function stroke(ctx: Canvas2D, mark: Mark, points: readonly Vec2[], width: numbe
     }
     case 'text':
     case 'fan':
+    case 'arms':
     case 'plan':
+    case 'figure':
+    case 'misses':
       break
   }
 }

@@ -3,11 +3,12 @@ import type { Mark } from '../mark.ts'
 import { constrained } from './constrain.ts'
 import { rounded } from './tool.ts'
 
-const hasCorners = (mark: Mark): boolean => mark.shape === 'box' || mark.shape === 'plan'
+const cornered: ReadonlySet<Mark['shape']> = new Set(['box', 'plan', 'figure', 'misses'])
+const hasCorners = (mark: Mark): boolean => cornered.has(mark.shape)
 
-/** The points a mark can be taken by, in image space. A path drawn by hand and a fan have none: they move as a whole. */
+/** The points a mark can be taken by, in image space. A path drawn by hand, a fan and arms have none: they move as a whole. */
 export function handlesOf(mark: Mark): readonly ImagePoint[] {
-  if (mark.shape === 'freehand' || mark.shape === 'fan') return []
+  if (mark.shape === 'freehand' || mark.shape === 'fan' || mark.shape === 'arms') return []
   if (!hasCorners(mark)) return mark.points
   const [a, b] = mark.points as [ImagePoint, ImagePoint]
   return [a, imagePoint(b[0], a[1]), b, imagePoint(a[0], b[1])]

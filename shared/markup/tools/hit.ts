@@ -1,4 +1,5 @@
 import { cross2, distance2, dot2, length2, sub2, type ImagePoint, type Vec2 } from '../../geometry/vec.ts'
+import { figureJoints } from '../figure.ts'
 import type { Mark } from '../mark.ts'
 import type { ToolContext } from './tool.ts'
 
@@ -21,7 +22,11 @@ export function distanceTo(mark: Mark, at: ImagePoint, place: Place): number {
       return Math.max(0, distance2(a, at) - mark.weight * 1.4 * place.unit)
     case 'fan':
       return toSegment(a, b, at)
+    case 'arms':
+      return toArms(mark.points, at)
     case 'plan':
+    case 'figure':
+    case 'misses':
       return Math.hypot(Math.max(Math.min(a[0], b[0]) - at[0], 0, at[0] - Math.max(a[0], b[0])), Math.max(Math.min(a[1], b[1]) - at[1], 0, at[1] - Math.max(a[1], b[1])))
     case 'text':
       return toPlate(mark, at, place)
@@ -32,6 +37,17 @@ export function distanceTo(mark: Mark, at: ImagePoint, place: Place): number {
     case 'freehand':
       return toPath(mark.points, at)
   }
+}
+
+const bones = ([['leadShoulder', 'leadElbow', 'leadWrist'], ['trailShoulder', 'trailElbow', 'trailWrist'], ['leadShoulder', 'trailShoulder', 'trailHip', 'leadHip', 'leadShoulder'], ['butt', 'clubhead']] as const)
+  .map((chain) => chain.map((joint) => figureJoints.indexOf(joint)))
+
+/** To the nearest bone of any pose. */
+function toArms(points: readonly Vec2[], at: Vec2): number {
+  let least = Infinity
+  for (let from = 0; from + figureJoints.length <= points.length; from += figureJoints.length)
+    for (const chain of bones) least = Math.min(least, toPath(chain.map((i) => points[from + i]!), at))
+  return least
 }
 
 /** The topmost mark within reach of a point, or null. */

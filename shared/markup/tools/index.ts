@@ -14,7 +14,7 @@ const tools = {
   angle: pointByPointTool, polyline: pointByPointTool,
   freehand: freehandTool,
   // Drawn from measures, not by hand; as tools they work like their likes.
-  fan: pointByPointTool, plan: twoPointTool,
+  fan: pointByPointTool, plan: twoPointTool, arms: pointByPointTool, figure: twoPointTool, misses: twoPointTool,
   select: selectTool,
 } as const
 
