@@ -109,5 +109,9 @@ export const removeClip = (db: Sqlite, layout: Layout, id: string): Removed =>
 export const removeSwing = (db: Sqlite, layout: Layout, id: string): Removed =>
   removing(db, layout, [], () => run(db, 'DELETE FROM swings WHERE id = ?', id))
 
+/** A lesson: its first recording and those that were made to be put into it. */
 export const removeWalkthrough = (db: Sqlite, layout: Layout, id: string): Removed =>
-  removing(db, layout, [], () => run(db, 'DELETE FROM walkthroughs WHERE id = ?', id))
+  removing(db, layout, [], () => {
+    run(db, 'DELETE FROM walkthroughs WHERE id IN (SELECT takeId FROM lessonTakes WHERE lessonId = ? AND own = 1)', id)
+    run(db, 'DELETE FROM walkthroughs WHERE id = ?', id)
+  })

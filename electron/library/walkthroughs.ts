@@ -6,15 +6,17 @@ type WalkthroughRow = Omit<Walkthrough, 'durationMs'> & { samples: number }
 
 const asWalkthrough = ({ samples, ...row }: WalkthroughRow): Walkthrough => ({ ...row, durationMs: (samples / row.sampleRate) * 1000 })
 
+const withOwner = 'SELECT walkthroughs.*, (SELECT lessonId FROM lessonTakes WHERE takeId = walkthroughs.id AND own = 1) AS takeOf FROM walkthroughs'
+
 export const listWalkthroughs = (db: Sqlite): Walkthrough[] =>
-  all<WalkthroughRow>(db, 'SELECT * FROM walkthroughs ORDER BY createdAt DESC, id').map(asWalkthrough)
+  all<WalkthroughRow>(db, `${withOwner} ORDER BY createdAt DESC, id`).map(asWalkthrough)
 
 export function getWalkthrough(db: Sqlite, id: string): Walkthrough | null {
-  const row = one<WalkthroughRow>(db, 'SELECT * FROM walkthroughs WHERE id = ?', id)
+  const row = one<WalkthroughRow>(db, `${withOwner} WHERE id = ?`, id)
   return row ? asWalkthrough(row) : null
 }
 
-export function addWalkthrough(db: Sqlite, walkthrough: Omit<Walkthrough, 'durationMs'>, clipIds: readonly string[]): void {
+export function addWalkthrough(db: Sqlite, walkthrough: Omit<Walkthrough, 'durationMs' | 'takeOf'>, clipIds: readonly string[]): void {
   db.transaction(() => {
     put(db, 'walkthroughs', { ...walkthrough, samples: 0 })
     for (const clipId of clipIds) run(db, 'INSERT INTO walkthroughClips (walkthroughId, clipId) VALUES (?, ?)', walkthrough.id, clipId)

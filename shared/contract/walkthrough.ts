@@ -10,6 +10,8 @@ export const walkthroughSchema = z.object({
   sampleRate: z.number().int().positive(),
   state: z.enum(['recording', 'whole', 'recovered']),
   createdAt: z.number().int(),
+  /** The lesson that it was recorded to be put into; null or left out for one that is a lesson's first recording. */
+  takeOf: z.string().nullable().optional(),
 })
 export type Walkthrough = z.infer<typeof walkthroughSchema>
 

@@ -39,6 +39,10 @@ const rowsAt: readonly string[] = [
    INSERT INTO clipTags VALUES ('c', 'slow hands');
    INSERT INTO collections VALUES ('k', 'Good tops', 8);
    INSERT INTO collectionClips VALUES ('k', 'c');`,
+  `INSERT INTO walkthroughs VALUES ('v', NULL, 's', 'Again', 48000, 48000, 'whole', 7);
+   INSERT INTO lessons VALUES ('w', '{}', 1, 2);
+   INSERT INTO editSteps VALUES ('w', 1, 'Cut', '{}', 9);
+   INSERT INTO lessonTakes VALUES ('w', 'v', 1, '{"from":0,"to":48}');`,
 ]
 const tablesAt: readonly (readonly string[])[] = [
   ['students', 'clips', 'marks'],
@@ -46,6 +50,7 @@ const tablesAt: readonly (readonly string[])[] = [
   ['settings', 'jobs'],
   ['digitised', 'markSets'],
   ['clipNotes', 'clipTags', 'collections', 'collectionClips', 'shelf'],
+  ['lessons', 'editSteps', 'lessonTakes'],
 ]
 
 describe('migrations', () => {

@@ -4,6 +4,7 @@ import { walkthroughs } from './0002-walkthroughs.ts'
 import { jobsAndSettings } from './0003-jobs-and-settings.ts'
 import { digitising } from './0004-digitising.ts'
 import { shelf } from './0005-shelf.ts'
+import { lessons } from './0006-lessons.ts'
 
 /**
  * Brings the schema one number up, inside a transaction with foreign keys off. One that has shipped is never changed:
@@ -12,4 +13,4 @@ import { shelf } from './0005-shelf.ts'
 export type Migration = (db: Sqlite) => void
 
 /** The migration at index n leads from schema n to n + 1. */
-export const migrations: readonly Migration[] = [studentsAndClips, walkthroughs, jobsAndSettings, digitising, shelf]
+export const migrations: readonly Migration[] = [studentsAndClips, walkthroughs, jobsAndSettings, digitising, shelf, lessons]
