@@ -27,6 +27,7 @@ export const hasInk = (reference: Reference): boolean => reference.skeleton || r
  */
 export function drawReferenceInk(ctx: Canvas2D, view: ReferenceView, clips: StageClips, frames: { readonly own: number; readonly reference: number } = { own: view.own.frame, reference: view.frame }): void {
   const { reference, own } = view
+  if (!hasInk(reference)) return
   const [ownClip, clip] = [clips[own.clipId]!, clips[view.clipId]!]
   const seen = seenRect(view)
   const { unit } = view.place

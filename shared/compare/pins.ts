@@ -1,0 +1,80 @@
+import { apply } from '../geometry/affine.ts'
+import type { ImagePoint } from '../geometry/vec.ts'
+import type { Mark, Shape, Span } from '../markup/mark.ts'
+import { atTitle, measureTitle } from '../swing/measureWords.ts'
+import { measures } from '../swing/registry.ts'
+import { ticksPerRealSecond, type ClipTime } from '../walkthrough/motion.ts'
+import { similarityMap, type Similarity, type TrackPoints } from '../walkthrough/reference.ts'
+import { differenceWords, sideWords, type Difference } from './differences.ts'
+import { landmarkOf } from './track.ts'
+
+/** As many differences as a student can take away from one lesson. */
+export const mostPins = 3
+
+/** Seconds of the world for which a pinned difference shows before and after its position. */
+const showsS = 0.12
+
+export const pinKey = ({ id, view, at }: Pick<Difference, 'id' | 'view' | 'at'>): string => `${id}/${view ?? 'both'}/${at}`
+const prefix = (clipId: string): string => `${clipId}/difference/`
+export const pinId = (clipId: string, difference: Pick<Difference, 'id' | 'view' | 'at'>): string => `${prefix(clipId)}${pinKey(difference)}`
+export const isPinOf = (clipId: string, markId: string): boolean => markId.startsWith(prefix(clipId))
+
+export interface PinPlace {
+  readonly clip: ClipTime & { readonly id: string; readonly width: number; readonly height: number }
+  /** The position on the student's clip, ticks; null for a measure of the whole swing, which shows throughout. */
+  readonly tick: number | null
+  /** Points of the student's clip there and at address, and the reference's there. */
+  readonly points: TrackPoints
+  readonly address: TrackPoints
+  readonly reference: TrackPoints
+  readonly transform: Similarity
+  /** Which of the pins it is: captions without a place of their own stand under one another. */
+  readonly index: number
+  readonly order: number
+}
+
+/** What the student reads: the measure, then both numbers, then their difference. */
+export const pinCaption = (difference: Difference): string => [
+  `${measureTitle(difference.id)}${difference.at === 'swing' ? '' : `, ${atTitle(difference.at)}`}`,
+  `${sideWords(difference.own)}, reference ${sideWords(difference.reference)}`,
+  `difference ${differenceWords(difference)}`,
+].join('\n')
+
+interface Drawn { readonly shape: Shape; readonly points: ImagePoint[] }
+
+/** The line that a measure is read from, where its points are placed; null where it has none. */
+function lineOf(id: string, here: TrackPoints, address: TrackPoints): Drawn | null {
+  const inputs = measures.find((measure) => measure.id === id)?.planar?.inputs ?? []
+  const names = [...new Set(inputs.map(([name]) => name))]
+  const at = (name: (typeof names)[number], points: TrackPoints) => landmarkOf(points, name)
+  if (names.length === 1 && inputs.some(([, when]) => when === 'address')) {
+    const [from, to] = [at(names[0]!, address), at(names[0]!, here)]
+    return from && to ? { shape: 'arrow', points: [from, to] } : null
+  }
+  const places = inputs.filter(([, when]) => when === 'here').map(([name]) => at(name, here)).filter((place) => place !== null)
+  const distinct = places.filter((place, i) => places.findIndex((other) => other[0] === place[0] && other[1] === place[1]) === i)
+  return distinct.length >= 2 ? { shape: distinct.length === 2 ? 'segment' : 'polyline', points: distinct } : null
+}
+
+/**
+ * A pinned difference as marks of the student's clip: the line it is read from with its caption, and the reference's own line,
+ * laid over by the comparison's transform and dashed. Without points the caption stands by itself at the picture's left.
+ */
+export function marksOfPin(difference: Difference, { clip, tick, points, address, reference, transform, index, order }: PinPlace): Mark[] {
+  const reach = showsS * ticksPerRealSecond(clip)
+  const { ticks } = clip.frames
+  const span: Span = tick === null ? null : { from: Math.max(ticks[0]!, Math.round(tick - reach)), to: Math.min(ticks.at(-1)!, Math.round(tick + reach)) }
+  const base = { clipId: clip.id, meaning: null, span, hidden: false, weight: 5 } as const
+  const own = lineOf(difference.id, points, address)
+  const caption = pinCaption(difference)
+  const id = pinId(clip.id, difference)
+  if (!own) {
+    const at: ImagePoint = [Math.round(clip.width * 0.04), Math.round(clip.height * (0.1 + 0.13 * index))]
+    return [{ ...base, id, shape: 'text', points: [at], text: caption, ink: 'plain', dashed: false, order }]
+  }
+  const map = similarityMap(transform)
+  const other = lineOf(difference.id, reference, {})
+  const beside: Mark[] = other && other.shape !== 'arrow'
+    ? [{ ...base, id: `${id}/reference`, shape: other.shape, points: other.points.map((point) => apply(map, point)), text: '', ink: 'reference', dashed: true, order }] : []
+  return [...beside, { ...base, id, shape: own.shape, points: own.points, text: caption, ink: 'plain', dashed: false, order: order + 1 }]
+}
