@@ -11,6 +11,7 @@ import { About } from './About.tsx'
 import { Bench } from './bench.ts'
 import { BenchProvider, tellTest, useBench, useParts, useRenderCount, type BenchParts } from './benchContext.tsx'
 import { benchKeys, type Hands } from './benchKeys.ts'
+import { publishBoard } from './board.ts'
 import { Drawing } from './drawing.ts'
 import { Facts } from './Facts.tsx'
 import { MarkList } from './MarkList.tsx'
@@ -40,6 +41,7 @@ export function BenchRoom({ recorder }: { readonly recorder: Recorder }) {
     return { bench, drawing: new Drawing(bench), opening: new Opening(bench), hands: { pointer: null, strip: null } }
   }, [desk])
   useEffect(() => tellTest(parts.bench), [parts])
+  useEffect(() => publishBoard(parts.bench), [parts])
   useRequests(parts)
   useSaving(parts)
   return <BenchProvider value={parts}><Room recorder={recorder} /></BenchProvider>

@@ -1,4 +1,5 @@
 import { useEffect, useMemo, useRef, useState } from 'react'
+import { savedBy } from '../../playback/board.ts'
 import { useLibrary } from '../../ui/desk.tsx'
 import { useKeys } from '../../ui/useKeys.ts'
 import { useBearings } from '../bearings/index.tsx'
@@ -32,6 +33,7 @@ function OnStage() {
   const clips = useLibrary((library) => library.clips)
   const students = useLibrary((library) => library.students)
   useEffect(() => measuring.know({ clips, students }), [measuring, clips, students])
+  useEffect(() => savedBy(() => measuring.saver.flush()), [measuring])
   useEffect(() => {
     const stop = measuring.start()
     const host = bench.view?.picture(0).closest<HTMLElement>('.stage-host')
