@@ -1,5 +1,5 @@
 import { frameAt } from '../../shared/walkthrough/motion.ts'
-import type { PaneId, Stage, StageClips } from '../../shared/walkthrough/stage.ts'
+import { referenceFrame, referenceOf, type PaneId, type Stage, type StageClips } from '../../shared/walkthrough/stage.ts'
 import { FrameLoop, type FrameHost } from './frameLoop.ts'
 import { Pane, type Coming, type PaneOptions } from './pane.ts'
 import type { Picture } from './videoLayer.ts'
@@ -27,6 +27,8 @@ export interface PlayerOptions {
   readonly media: PlayerMedia
   /** The left pane's canvas and the right one's. */
   readonly panes: readonly [PaneOptions, PaneOptions]
+  /** The canvases of what stands beside or over each pane; without them references are not shown. */
+  readonly references?: readonly [PaneOptions, PaneOptions]
   /**
    * Called at the head of each animation frame, such as the transport's `advance`; true while something moves.
    * A stage without `listen` needs none.
@@ -37,9 +39,10 @@ export interface PlayerOptions {
   readonly host?: FrameHost
 }
 
-/** Two panes that show a stage's clips where its playheads are. */
+/** Two panes that show a stage's clips where its playheads are, and what stands beside them at the same instant. */
 export interface Player {
   readonly panes: readonly [Pane, Pane]
+  readonly references: readonly [Pane, Pane] | null
   /**
    * Adds a step to each animation frame, run after both panes were painted: a layer of marks that must be drawn in the
    * same frame as its picture. True asks for one more frame.
@@ -56,48 +59,66 @@ const refreshMs = 1000 / 60
 /** Milliseconds for which a pane must go on showing one frame to count as resting on it while the clock runs. */
 const stillForMs = 1000
 
+/** A place for a picture: which clip and which of its frames belong on it. */
+interface Seat {
+  readonly video: Pane
+  clipId(stage: Stage): string | null
+  frame(stage: Stage): number | null
+}
+
 /** Puts the player together. The canvases stay the caller's; their sizes come from CSS. */
-export function createPlayer({ store, media, panes: options, advance, steady, host }: PlayerOptions): Player {
+export function createPlayer({ store, media, panes: options, references: besides, advance, steady, host }: PlayerOptions): Player {
   const loop = new FrameLoop(host)
   const panes = [new Pane(0, loop.wake, options[0]), new Pane(1, loop.wake, options[1])] as const
+  const references = besides ? [new Pane(0, loop.wake, besides[0]), new Pane(1, loop.wake, besides[1])] as const : null
 
-  const frameIn = (stage: Stage, pane: PaneId): number | null => {
-    const { clipId, tick } = stage.panes[pane]
-    const clip = clipId === null ? undefined : store.clips[clipId]
-    return clip && panes[pane].clip?.id === clipId ? frameAt(clip.frames, tick) : null
-  }
-
-  /** Has each pane hold the stage's clip; two that changed places keep what they have decoded. */
-  const open = (stage: Stage) => {
-    const [left, right] = [stage.panes[0].clipId, stage.panes[1].clipId]
-    const held = panes.map((pane) => pane.clip?.id ?? null)
-    if (left === held[0] && right === held[1]) return
-    if (left === held[1] && right === held[0]) Pane.swap(panes[0], panes[1])
-    for (const pane of panes) {
-      const { clipId } = stage.panes[pane.id]
-      if (clipId === (pane.clip?.id ?? null)) continue
+  const paneSeat = (video: Pane): Seat => ({
+    video,
+    clipId: (stage) => stage.panes[video.id].clipId,
+    frame: (stage) => {
+      const { clipId, tick } = stage.panes[video.id]
       const clip = clipId === null ? undefined : store.clips[clipId]
-      if (!clip) {
-        pane.close()
-        continue
-      }
-      const { original } = media
-      // What goes wrong is told to the pane's listeners.
-      pane.open({
-        id: clip.id, width: clip.width, height: clip.height, frames: clip.frames, url: media.reviewUrl(clip.id),
-        ...(original ? { original: (frame: number, signal: AbortSignal) => original(clip.id, frame, signal) } : {}),
-      }).catch(() => undefined)
+      return clip && video.clip?.id === clipId ? frameAt(clip.frames, tick) : null
+    },
+  })
+  const referenceSeat = (video: Pane): Seat => ({
+    video,
+    clipId: (stage) => referenceOf(stage, video.id)?.clipId ?? null,
+    frame: (stage) => (video.clip !== null && video.clip.id === referenceOf(stage, video.id)?.clipId ? referenceFrame(stage, video.id, store.clips) : null),
+  })
+  const pairs: (readonly [Seat, Seat])[] = [[paneSeat(panes[0]), paneSeat(panes[1])]]
+  if (references) pairs.push([referenceSeat(references[0]), referenceSeat(references[1])])
+  const seats = pairs.flat()
+
+  /** Has each place hold the stage's clip; two that changed places keep what they have decoded. */
+  const open = (stage: Stage) => {
+    for (const [left, right] of pairs) {
+      const wanted = [left.clipId(stage), right.clipId(stage)]
+      const held = [left.video.clip?.id ?? null, right.video.clip?.id ?? null]
+      if (wanted[0] === held[0] && wanted[1] === held[1]) continue
+      if (wanted[0] === held[1] && wanted[1] === held[0]) Pane.swap(left.video, right.video)
+      for (const seat of [left, right]) seatClip(seat, seat.clipId(stage))
     }
   }
+  const seatClip = ({ video }: Seat, clipId: string | null) => {
+    if (clipId === (video.clip?.id ?? null)) return
+    const clip = clipId === null ? undefined : store.clips[clipId]
+    if (!clip) {
+      video.close()
+      return
+    }
+    const { original } = media
+    // What goes wrong is told to the pane's listeners.
+    video.open({
+      id: clip.id, width: clip.width, height: clip.height, frames: clip.frames, url: media.reviewUrl(clip.id),
+      ...(original ? { original: (frame: number, signal: AbortSignal) => original(clip.id, frame, signal) } : {}),
+    }).catch(() => undefined)
+  }
 
-  const foresee = (at: number): [Coming, Coming] => {
+  const foresee = (at: number): ((seat: Seat) => Coming) => {
     const stages = Array.from({ length: foresight }, (_, k) => store.settled(at + (k + 1) * refreshMs))
     const later = store.settled(at + stillForMs)
-    const coming = (pane: PaneId): Coming => ({
-      frames: stages.flatMap((stage) => frameIn(stage, pane) ?? []),
-      later: frameIn(later, pane) ?? -1,
-    })
-    return [coming(0), coming(1)]
+    return (seat) => ({ frames: stages.flatMap((stage) => seat.frame(stage) ?? []), later: seat.frame(later) ?? -1 })
   }
 
   let lastAt = NaN
@@ -114,9 +135,9 @@ export function createPlayer({ store, media, panes: options, advance, steady, ho
     const mayMove = store.listen ? stage.motion !== null : at !== lastAt
     lastAt = at
     const coming = mayMove ? foresee(at) : null
-    for (const pane of panes) {
-      const hidden = stage.layout === 'single' && stage.active !== pane.id
-      if (!hidden) pane.update(frameIn(stage, pane.id), coming && coming[pane.id])
+    for (const seat of seats) {
+      const hidden = stage.layout === 'single' && stage.active !== seat.video.id
+      if (!hidden) seat.video.update(seat.frame(stage), coming && coming(seat))
     }
     return moving || !store.listen
   })
@@ -124,9 +145,9 @@ export function createPlayer({ store, media, panes: options, advance, steady, ho
     const stage = store.settled()
     if (!stage.motion) {
       open(stage)
-      for (const pane of panes) {
-        const frame = frameIn(stage, pane.id)
-        if (frame !== null) pane.expect(frame)
+      for (const seat of seats) {
+        const frame = seat.frame(stage)
+        if (frame !== null) seat.video.expect(frame)
       }
     }
     loop.wake()
@@ -135,12 +156,13 @@ export function createPlayer({ store, media, panes: options, advance, steady, ho
 
   return {
     panes,
+    references,
     onFrame: (step) => loop.add(step),
     wake: loop.wake,
     dispose() {
       off?.()
       loop.end()
-      for (const pane of panes) pane.dispose()
+      for (const { video } of seats) video.dispose()
     },
   }
 }

@@ -4,6 +4,7 @@ import type { Canvas2D } from '../../shared/picture/canvas.ts'
 import { drawPane, unitOf, type PaneView } from '../../shared/picture/drawInstant.ts'
 import { paneTransform, type Rect, type Size } from '../../shared/picture/layout.ts'
 import { paneBackground } from '../../shared/picture/palette.ts'
+import { sameMap } from '../../shared/picture/views.ts'
 import { tickOf } from '../../shared/walkthrough/motion.ts'
 import type { Pane as PaneOfStage, PaneId, Stage, StageClip, StageClips } from '../../shared/walkthrough/stage.ts'
 import type { Pane } from './pane.ts'
@@ -13,6 +14,7 @@ export class StageLayers {
   readonly pane: PaneId
   readonly videoCanvas: HTMLCanvasElement
   readonly #box: HTMLElement
+  readonly #marksCanvas: HTMLCanvasElement
   readonly #marks: Layer
   readonly #live: Layer
   #rect: Rect | null = null
@@ -26,8 +28,14 @@ export class StageLayers {
     this.#box.dataset.pane = String(pane)
     root.append(this.#box)
     this.videoCanvas = canvasIn(this.#box, 'video')
-    this.#marks = new Layer(canvasIn(this.#box, 'marks'))
+    this.#marksCanvas = canvasIn(this.#box, 'marks')
+    this.#marks = new Layer(this.#marksCanvas)
     this.#live = new Layer(canvasIn(this.#box, 'live'))
+  }
+
+  /** Puts an element between the video and the marks. */
+  underMarks(element: HTMLElement): void {
+    this.#box.insertBefore(element, this.#marksCanvas)
   }
 
   get rect(): Rect | null { return this.#rect }
@@ -79,7 +87,7 @@ export class StageLayers {
 }
 
 /** A canvas that is drawn again only when one of the parts that its drawing depends on is another. */
-class Layer {
+export class Layer {
   readonly #canvas: HTMLCanvasElement
   readonly #context: CanvasRenderingContext2D
   #parts: readonly unknown[] = []
@@ -116,9 +124,8 @@ class Layer {
 }
 
 const tableOf = (marks: readonly Mark[]): Marks => Object.fromEntries(marks.map((mark) => [mark.id, mark]))
-const sameMap = (one: Affine, two: Affine): boolean => one.a === two.a && one.b === two.b && one.c === two.c && one.d === two.d && one.e === two.e && one.f === two.f
 
-function canvasIn(box: HTMLElement, layer: string): HTMLCanvasElement {
+export function canvasIn(box: HTMLElement, layer: string): HTMLCanvasElement {
   const canvas = document.createElement('canvas')
   Object.assign(canvas.style, { position: 'absolute', inset: '0', width: '100%', height: '100%' })
   canvas.dataset.layer = layer

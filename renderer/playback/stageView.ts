@@ -2,10 +2,12 @@ import { apply, invert, scaleOf, type Affine } from '../../shared/geometry/affin
 import { imagePoint, type ImagePoint, type Vec2 } from '../../shared/geometry/vec.ts'
 import { clipOf, paneRects, type Rect, type Size } from '../../shared/picture/layout.ts'
 import { paneBackground } from '../../shared/picture/palette.ts'
+import { referenceViews } from '../../shared/picture/views.ts'
 import { emptyStage, type PaneId, type Stage, type StageClips } from '../../shared/walkthrough/stage.ts'
 import type { PaneClip, PaneStats } from './pane.ts'
 import { createPlayer } from './player.ts'
 import { PlaybackError } from './protocol.ts'
+import { ReferenceLayers } from './referenceLayers.ts'
 import { StageLayers } from './stageLayers.ts'
 
 /** Where a stage comes from: the live one (StageStore fits), or a walkthrough's log. */
@@ -68,6 +70,10 @@ export interface StageView {
   place(pane: PaneId): PanePlace | null
   /** Where a pane stands in CSS pixels of the host, with a clip in it or not. */
   rect(pane: PaneId): Rect | null
+  /** Where a pane's reference shows in CSS pixels of the host, the frame on the screen there, and how it stands; null without one. */
+  reference(pane: PaneId): { readonly rect: Rect; readonly frame: number | null; readonly state: PaneState } | null
+  /** The pane whose reference stands beside it under a point of the window. */
+  referenceAt(clientX: number, clientY: number): PaneId | null
   /** The canvas with a pane's picture. */
   picture(pane: PaneId): HTMLCanvasElement
   /** The original's pixels of the frame shown, where they have come; the view's own, not to be closed. */
@@ -95,13 +101,15 @@ export function createStageView({ host, store, media, advance }: StageViewOption
   host.append(root)
 
   const layers = [new StageLayers(0, root), new StageLayers(1, root)] as const
+  const besides = [new ReferenceLayers(layers[0], root), new ReferenceLayers(layers[1], root)] as const
   const stateListeners = new Set<(pane: PaneId, state: PaneState) => void>()
   const frameListeners = new Set<() => void>()
   const states: [PaneState, PaneState] = [{ kind: 'empty' }, { kind: 'empty' }]
+  const besideStates: [PaneState, PaneState] = [{ kind: 'empty' }, { kind: 'empty' }]
   const opened: [PaneClip | null, PaneClip | null] = [null, null]
   const originals = new Map<string, Original>()
   const shown: [number | null, number | null] = [null, null]
-  const paints: [number, number] = [0, 0]
+  const paints = [0, 0, 0, 0]
   let size: Size = { width: 0, height: 0 }
   let ratio = 1
   let rects: readonly [Rect | null, Rect | null] = [null, null]
@@ -129,6 +137,10 @@ export function createStageView({ host, store, media, advance }: StageViewOption
       { canvas: layers[0].videoCanvas, ground: paneBackground, followSize: false },
       { canvas: layers[1].videoCanvas, ground: paneBackground, followSize: false },
     ],
+    references: [
+      { canvas: besides[0].videoCanvas, ground: 'transparent', followSize: false },
+      { canvas: besides[1].videoCanvas, ground: 'transparent', followSize: false },
+    ],
     // Before the panes paint, so that picture and marks move in the same frame.
     advance: () => {
       const isMoving = advance?.() ?? false
@@ -151,7 +163,7 @@ export function createStageView({ host, store, media, advance }: StageViewOption
     if (devicePixelRatio !== ratio) measure()
     const now = store.settled(store.now())
     changed = now !== stage || store.clips !== clips
-    const isMoved = isStale || clips !== store.clips || now.layout !== stage.layout || now.active !== stage.active
+    const isMoved = isStale || clips !== store.clips || now.layout !== stage.layout || now.active !== stage.active || now.references !== stage.references
       || ([0, 1] as const).some((pane) => !sameFrame(now.panes[pane], stage.panes[pane]))
     stage = now
     clips = store.clips
@@ -160,6 +172,8 @@ export function createStageView({ host, store, media, advance }: StageViewOption
     changed = true
     rects = size.width < 4 || size.height < 4 ? [null, null] : paneRects(size, stage, clips)
     for (const layer of layers) layer.layOut(rects[layer.pane], clipOf(stage, layer.pane, clips), stage.panes[layer.pane], size, ratio, player.panes[layer.pane])
+    const views = size.width < 4 || size.height < 4 ? [] : referenceViews({ size, stage, clips })
+    for (const beside of besides) beside.layOut(views.find(({ pane }) => pane === beside.pane.pane) ?? null, ratio, player.references![beside.pane.pane])
   }
 
   const become = (pane: PaneId, state: PaneState): void => {
@@ -189,6 +203,26 @@ export function createStageView({ host, store, media, advance }: StageViewOption
       originals.delete(id)
     }
   }
+  const besideShown = (pane: PaneId): number | null => {
+    const video = player.references![pane]
+    return video.clip !== null && video.clip.id === besides[pane].view?.clipId ? video.shown : null
+  }
+  const besideOpened: [PaneClip | null, PaneClip | null] = [null, null]
+  const followBeside = (pane: PaneId): void => {
+    const { clip, opened: opening } = player.references![pane]
+    if (clip === besideOpened[pane]) return
+    besideOpened[pane] = clip
+    besideStates[pane] = { kind: clip ? 'opening' : 'empty' }
+    opening?.then(
+      () => { if (besideOpened[pane] === clip) besideStates[pane] = { kind: 'open' } },
+      (error: unknown) => {
+        if (besideOpened[pane] === clip) besideStates[pane] = { kind: 'failed', error: error instanceof PlaybackError ? error : unknownFailure() }
+      },
+    ).finally(() => {
+      changed = true
+      for (const listener of frameListeners) listener()
+    })
+  }
   for (const pane of player.panes) {
     pane.onProblem((error) => {
       if (error.kind !== 'frame-damaged') become(pane.id, { kind: 'failed', error })
@@ -206,6 +240,14 @@ export function createStageView({ host, store, media, advance }: StageViewOption
       if (video.layer.paints !== paints[pane]) isDrawn = true
       paints[pane] = video.layer.paints
       isDrawn = layer.draw(stage, clips, shown[pane]) || isDrawn
+    }
+    for (const beside of besides) {
+      const { pane } = beside.pane
+      const video = player.references![pane]
+      followBeside(pane)
+      if (video.layer.paints !== paints[2 + pane]) isDrawn = true
+      paints[2 + pane] = video.layer.paints
+      isDrawn = beside.draw(clips, { own: shown[pane], reference: besideShown(pane) }) || isDrawn
     }
     if (isDrawn) for (const listener of frameListeners) listener()
     return false
@@ -255,6 +297,21 @@ export function createStageView({ host, store, media, advance }: StageViewOption
         rect, scale: scaleOf(transform) / ratio,
         toHost: { a: a / ratio, b: b / ratio, c: c / ratio, d: d / ratio, e: e / ratio + rect.x, f: f / ratio + rect.y },
       }
+    },
+    reference(pane) {
+      const { view } = besides[pane]
+      if (!view) return null
+      const { x, y, width, height } = view.rect
+      return { rect: { x: x / ratio, y: y / ratio, width: width / ratio, height: height / ratio }, frame: besideShown(pane), state: besideStates[pane] }
+    },
+    referenceAt(clientX, clientY) {
+      const [x, y] = local(clientX, clientY)
+      return ([0, 1] as const).find((pane) => {
+        const { view } = besides[pane]
+        if (!view || view.reference.look !== 'beside') return false
+        const { rect } = view
+        return x >= rect.x && y >= rect.y && x < rect.x + rect.width && y < rect.y + rect.height
+      }) ?? null
     },
     picture: (pane) => layers[pane].videoCanvas,
     original(pane) {

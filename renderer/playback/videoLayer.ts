@@ -10,7 +10,7 @@ export interface VideoLayerOptions {
   readonly canvas: HTMLCanvasElement
   /** Asks for `paint` to be called at the next animation frame. */
   readonly wake: () => void
-  /** What stands around the picture; a CSS colour. */
+  /** What stands around the picture; a CSS colour, or `transparent` for a picture that lies over another. */
   readonly ground?: string
   /** Milliseconds at rest before the original is fetched. */
   readonly restMs?: number
@@ -62,7 +62,7 @@ export class VideoLayer {
     this.#wake = options.wake
     this.#ground = options.ground ?? '#000'
     this.#rest = options.restMs ?? defaultRest
-    const context = options.canvas.getContext('2d', { alpha: false })
+    const context = options.canvas.getContext('2d', { alpha: this.#ground === 'transparent' })
     if (!context) throw new Error('This window cannot draw pictures (no 2D canvas). Restart the program.')
     this.#context = context
   }
@@ -149,7 +149,8 @@ export class VideoLayer {
     const source = still ?? this.#review
     context.setTransform(1, 0, 0, 1, 0, 0)
     const m = this.transform
-    if (!source || !covers(m, this.#image, width, height)) {
+    if (this.#ground === 'transparent') context.clearRect(0, 0, deviceWidth, deviceHeight)
+    else if (!source || !covers(m, this.#image, width, height)) {
       context.fillStyle = this.#ground
       context.fillRect(0, 0, deviceWidth, deviceHeight)
     }
