@@ -1,6 +1,6 @@
 import type { PointName, PositionName, ViewName } from '../contract/pointsFile.ts'
-import { covariance, exact, propagate, sigmaOf, type Uncertain } from '../signal/uncertain.ts'
-import { isMissing, midway, missing, planeAt, type Missing, type PlanePoint, type Position, type Purpose, type Swing } from './reading.ts'
+import { add, covariance, exact, propagate, sigmaOf, type Uncertain } from '../signal/uncertain.ts'
+import { bowAt, isMissing, midway, missing, planeAt, type Missing, type PlanePoint, type Position, type Purpose, type Swing } from './reading.ts'
 import { shaftPoints } from './shaft.ts'
 import type { SwingView } from './viewOf.ts'
 
@@ -80,6 +80,15 @@ export function landmarkAt(swing: Swing, view: SwingView, landmark: Landmark, t:
   return planeAt(swing, view, landmark as PointName, t, purpose)
 }
 
+/** The points that a landmark is read from. */
+function pointsOf(view: SwingView, landmark: Landmark): readonly PointName[] {
+  if (landmark === 'shaftTail' || landmark === 'shaftTip') {
+    const shaft = shaftPoints([view])
+    return shaft ? [landmark === 'shaftTail' ? shaft.tail : shaft.tip] : []
+  }
+  return view.tracks.has(landmark as PointName) ? [landmark as PointName] : (stands[landmark] ?? [])
+}
+
 /** An angle with a larger error than this is a direction in name only, degrees. */
 export const directionless = 20
 
@@ -89,16 +98,31 @@ const around = (value: number, middle: number, period: number): number =>
 
 /** A reading whose straight-line error picture is off by more than this share of the error is none. */
 const bendLimit = 0.35
+/** Below this share the interval is value -+ sigma, above it has the sides that the reading itself has. */
+const straight = 0.02
 
 /**
- * How far, in shares of its error, a reading leaves the straight line when all its inputs move by one standard
- * deviation the way that moves it most.
+ * A reading where all its inputs have moved one standard deviation, down and up, the way that moves it most: what the
+ * straight-line picture of errors takes for value -+ sigma. Points go with their instant along their own curved ways.
  */
-function bend(inputs: readonly Uncertain[], value: Uncertain, f: (values: Float64Array) => number): number {
+function curvedSides(m: Planar, swing: Swing, view: SwingView, at: PositionName, inputs: readonly Uncertain[], value: Uncertain, f: (values: Float64Array) => number): readonly [number, number] {
   const sigma = sigmaOf(value)
   const shift = inputs.map((input) => covariance(input, value) / sigma)
-  const off = (k: 1 | -1): number => f(Float64Array.from(inputs, (input, i) => input.value + k * shift[i]!)) - value.value
-  return Math.abs(off(1) + off(-1)) / (2 * sigma)
+  const side = (k: 1 | -1): number => {
+    const moved = Float64Array.from(inputs, (input, i) => input.value + k * shift[i]!)
+    m.inputs.forEach(([point, when], i) => {
+      const { t } = swing.positions.get(view.name)![when === 'here' ? at : when]!
+      const clock = add(t, view.clock)
+      if (clock.parts.size === 0) return
+      const bows = pointsOf(view, point).map((one) => bowAt(swing, view, one, t, covariance(clock, value) / sigma))
+      for (const [u, v] of bows) {
+        moved[2 * i] = moved[2 * i]! + u / bows.length
+        moved[2 * i + 1] = moved[2 * i + 1]! + v / bows.length
+      }
+    })
+    return f(moved)
+  }
+  return [side(-1), side(1)]
 }
 
 /**
@@ -153,16 +177,21 @@ export function planar(m: Planar): Measure {
         return [around(next, middle, period)]
       }, inputs)
       const sigma = sigmaOf(value!)
-      const bent = sigma > 0 && m.unit !== 'mm' ? bend(inputs, value!, (values) => {
+      const [low, high] = sigma > 0 && m.unit !== 'mm' ? curvedSides(m, swing, view, position, inputs, value!, (values) => {
         const v = m.value(plain(values), position)
         return isMissing(v) ? Number.NaN : around(v, middle, period)
-      }) : 0
+      }) : [middle - sigma, middle + sigma]
+      const bent = sigma > 0 ? Math.abs(low + high - 2 * middle) / (2 * sigma) : 0
       if (!(bent <= bendLimit)) return missing(`what it reads changes too fast there for the error of its points and its instant (+-${sigma.toPrecision(2)} ${m.unit})`)
       if (m.unit === 'deg' && view.name === 'down-the-line' && swings(m, swing, view, position, value!))
         return missing('the shaft points along the line of sight there and swings across the picture faster than the instant is known')
       if (m.unit === 'deg' && sigma > directionless)
         return missing(`a line it needs is too short in the ${view.name} picture to have a direction: +-${sigma.toFixed(0)} degrees`)
-      return { value: value!, basis: `${m.inputs.map(([point]) => point).filter((p, i, all) => all.indexOf(p) === i).join(', ')}; ${calibration(swing, view, m.purpose)}; ${[...bases].join('; ')}` }
+      return {
+        value: value!,
+        ...(bent > straight && { interval: [Math.min(low, high, middle), Math.max(low, high, middle)] as const }),
+        basis: `${m.inputs.map(([point]) => point).filter((p, i, all) => all.indexOf(p) === i).join(', ')}; ${calibration(swing, view, m.purpose)}; ${[...bases].join('; ')}`,
+      }
     },
   }
 }

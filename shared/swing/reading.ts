@@ -232,6 +232,25 @@ function readPlane(swing: Swing, view: SwingView, point: PointName, t: Uncertain
   return offPlane(swing, view, turned, scale, depthAt(swing, view, point, t, as))
 }
 
+/**
+ * How far a point's way leaves the straight line `late` seconds from t, on the plane that shapes are read on: what its
+ * rate at t does not tell.
+ */
+export function bowAt(swing: Swing, view: SwingView, point: PointName, t: Uncertain, late: number): readonly [u: number, v: number] {
+  const sample = pictureAt(swing, view, point, t)
+  if (isMissing(sample) || !sample.bend) return [0, 0]
+  const half = (late * late) / 2
+  const [x, y] = [half * sample.bend[0], half * sample.bend[1]]
+  if (!view.camera) {
+    const c = Math.cos(view.level.value)
+    const s = Math.sin(view.level.value)
+    return [c * x + s * y, s * x - c * y]
+  }
+  const at = (dx: number, dy: number) => meetPlane(view.camera!, [sample.x.value + dx, sample.y.value + dy], along(view), bodyPlane(view.name))
+  const [from, to] = [at(0, 0), at(x, y)]
+  return from && to ? [view.name === 'face-on' ? to[0] - from[0] : to[2] - from[2], to[1] - from[1]] : [0, 0]
+}
+
 /** How far an unmarked camera's axis is usually off square to its plane, radians: common practice, no source. */
 const usualYawSigma = (3.5 * Math.PI) / 180
 

@@ -11,6 +11,8 @@ export interface Track {
   readonly sigma: Float64Array
   /** The error source of x[i] is source + 2 i, that of y[i] is the next. */
   readonly source: number
+  /** Tracks of the same part of the body in this view, itself among them: a jerk of that part shows in all of them. */
+  readonly company?: readonly Track[]
 }
 
 /** How a track was read at one instant: a linear blend of placements. */
@@ -20,6 +22,8 @@ export interface Blend {
   readonly weights: Float64Array
   /** What the blend of rates takes, or null where one frame alone was there. */
   readonly rates: Float64Array | null
+  /** What the blend of second derivatives takes, or null where a straight line was all there was. */
+  readonly bends: Float64Array | null
   /** What interpolating itself may be off by, pixels. */
   readonly bias: number
   /** In words, for the basis. */
@@ -98,8 +102,58 @@ export function windowBlend(track: Track, t: number, half: number): (Blend & { r
   // Both sides are wanted, or the polynomial is carried on past its samples.
   if (end - start < 6 || t - times[start]! < half / 3 || times[end - 1]! - t < half / 3) return null
   const { basis, weights, rates, bends } = windowOf(times, start, end, t)
-  const fits = holds(track, start, basis) && !cutsCorners(track, start, half, rates, bends)
-  return { start, weights, rates, bias: 0, how: 'smoothed', fits }
+  const jerk = jerkOf(track, t, half)
+  const fits = holds(track, start, basis) && !cutsCorners(track, start, half, rates, bends) && !jerk.together
+  return { start, weights, rates, bends, bias: Math.SQRT2 * jerk.apart, how: 'smoothed', fits }
+}
+
+/** The 5 % point of chi squared with two degrees of freedom. */
+const seldom = 5.99
+
+/** What a window smooths away of the motion of a part of the body. */
+interface Jerk {
+  /** Whether it does so of all points together. */
+  readonly together: boolean
+  /** How far each point for itself is usually off by it, pixels, x or y. */
+  readonly apart: number
+}
+const noJerk: Jerk = { together: false, apart: 0 }
+const jerks = new WeakMap<readonly Track[], Map<string, Jerk>>()
+
+/**
+ * What a window smooths away where each point alone hides it in its own noise: what a quintic reads more than the cubic,
+ * over all points of a part of the body that the cubic fits one by one. Their mean shows a jerk of the whole part, by
+ * which all are off the same way, so that their middle is not surer than one of them; their spread, less that of the
+ * placements, shows what each does for itself.
+ */
+function jerkOf({ company }: Track, t: number, half: number): Jerk {
+  if (!company || company.length < 3) return noJerk
+  let known = jerks.get(company)
+  if (!known) jerks.set(company, (known = new Map()))
+  const key = `${t} ${half}`
+  let found = known.get(key)
+  if (found === undefined) known.set(key, (found = findJerk(company, t, half)))
+  return found
+}
+
+function findJerk(company: readonly Track[], t: number, half: number): Jerk {
+  let [x, y, variance, squares, count] = [0, 0, 0, 0, 0]
+  for (const track of company) {
+    const start = firstAtOrAfter(track.times, t - half - 1e-9)
+    const end = firstAtOrAfter(track.times, t + half + 1e-9)
+    if (end - start < 6) continue
+    const { basis, rates, bends, more } = windowOf(track.times, start, end, t)
+    if (!holds(track, start, basis) || cutsCorners(track, start, half, rates, bends)) continue
+    const dx = dot(more, track.x, start)
+    const dy = dot(more, track.y, start)
+    x += dx
+    y += dy
+    squares += (dx * dx + dy * dy) / 2
+    for (let i = 0; i < more.length; i++) variance += (more[i]! * track.sigma[start + i]!) ** 2
+    count++
+  }
+  if (count < 3) return noJerk
+  return { together: x * x + y * y > seldom * variance, apart: Math.sqrt(Math.max(0, squares - variance) / count) }
 }
 
 interface Window {
@@ -108,6 +162,8 @@ interface Window {
   readonly weights: Float64Array
   readonly rates: Float64Array
   readonly bends: Float64Array
+  /** What a quintic reads more than the cubic. */
+  readonly more: Float64Array
 }
 
 /** Landmarks of one view share their frames: what was worked out for one at an instant serves the others. */
@@ -123,7 +179,9 @@ function windowOf(times: Float64Array, start: number, end: number, t: number): W
   for (const window of known) if (isSlice(window.times, times, start, end)) return window
   const slice = times.slice(start, end)
   const basis = polynomialBasis(slice, t, degree)
-  const window = { times: slice, basis, weights: weightsOf(basis, 0), rates: weightsOf(basis, 1), bends: weightsOf(basis, 2) }
+  const weights = weightsOf(basis, 0)
+  const more = weightsOf(polynomialBasis(slice, t, degree + 2), 0).map((w, i) => w - weights[i]!)
+  const window = { times: slice, basis, weights, rates: weightsOf(basis, 1), bends: weightsOf(basis, 2), more }
   known.push(window)
   return window
 }
@@ -152,16 +210,16 @@ function makeBlend(track: Track, t: number): Blend | null {
       const window = times.subarray(left - 1, right + 2)
       const basis = polynomialBasis(window, t, degree)
       const weights = weightsOf(basis, 0)
-      return { start: left - 1, weights, rates: weightsOf(basis, 1), bias: exact ? 0 : cubicBias(track, left, t, weights), how: 'interpolated' }
+      return { start: left - 1, weights, rates: weightsOf(basis, 1), bends: weightsOf(basis, 2), bias: exact ? 0 : cubicBias(track, left, t, weights), how: 'interpolated' }
     }
     const window = times.subarray(left, right + 1)
     const chord = Math.hypot(track.x[right]! - track.x[left]!, track.y[right]! - track.y[left]!)
     const share = (t - times[left]!) / (times[right]! - times[left]!)
     // Points of a swing run on arcs; the sagitta of one that turns a third of a radian in the gap.
     const bias = exact ? 0 : (chord / 24) * 4 * share * (1 - share)
-    return { start: left, weights: polynomialWeights(window, t, 1), rates: polynomialWeights(window, t, 1, 1), bias, how: 'two frames' }
+    return { start: left, weights: polynomialWeights(window, t, 1), rates: polynomialWeights(window, t, 1, 1), bends: null, bias, how: 'two frames' }
   }
-  if (exact) return { start: after, weights: Float64Array.of(1), rates: null, bias: 0, how: 'one frame' }
+  if (exact) return { start: after, weights: Float64Array.of(1), rates: null, bends: null, bias: 0, how: 'one frame' }
   return null
 }
 
@@ -197,6 +255,8 @@ export interface Sample {
   readonly y: Uncertain
   /** Pixels a second, or null where one frame alone was there. */
   readonly rate: readonly [number, number] | null
+  /** Pixels a second squared, or null where two frames or one were there. */
+  readonly bend: readonly [number, number] | null
   readonly how: Blend['how']
 }
 
@@ -221,6 +281,7 @@ export function sampleTrack(track: Track, t: Uncertain, biasSource: () => number
   const blend = blendAt(track, t.value)
   if (!blend) return null
   const rate = blend.rates ? ([dot(blend.rates, track.x, blend.start), dot(blend.rates, track.y, blend.start)] as const) : null
+  const bend = blend.bends ? ([dot(blend.bends, track.x, blend.start), dot(blend.bends, track.y, blend.start)] as const) : null
   const axis = (values: Float64Array, offset: 0 | 1): Uncertain => {
     const parts = new Map<number, number>()
     for (let i = 0; i < blend.weights.length; i++) {
@@ -231,5 +292,5 @@ export function sampleTrack(track: Track, t: Uncertain, biasSource: () => number
     if (blend.bias > 0) parts.set(biasSource(), blend.bias / Math.SQRT2)
     return { value: dot(blend.weights, values, blend.start), parts }
   }
-  return { x: axis(track.x, 0), y: axis(track.y, 1), rate, how: blend.how }
+  return { x: axis(track.x, 0), y: axis(track.y, 1), rate, bend, how: blend.how }
 }

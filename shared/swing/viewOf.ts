@@ -27,6 +27,12 @@ export interface SwingView {
   readonly file: PointsView
 }
 
+type BodyPart = 'upper' | 'lower'
+
+/** Which part of the body carries a point; the club and the ball are of none. */
+const partOf = (name: PointName): BodyPart | null =>
+  /^(?:head|crown|spineTop|hands|butt|shaftEnd|clubhead)$|Shoulder$|Elbow$|Wrist$/.test(name) ? 'upper' : /^spineBase$|Hip$|Knee$|Ankle$/.test(name) ? 'lower' : null
+
 export function buildTracks(v: PointsView, sources: Sources): Map<PointName, Track> {
   const placed = new Map<PointName, { t: number[]; x: number[]; y: number[]; sigma: number[] }>(pointNames.map((name) => [name, { t: [], x: [], y: [], sigma: [] }]))
   const usual = v.sigmaPx ?? defaultSigmaPx
@@ -41,12 +47,17 @@ export function buildTracks(v: PointsView, sources: Sources): Map<PointName, Tra
       track.sigma.push(p[2] ?? usual)
     }
   const tracks = new Map<PointName, Track>()
-  for (const [name, { t, x, y, sigma }] of placed)
-    if (t.length)
-      tracks.set(name, {
-        times: Float64Array.from(t), x: Float64Array.from(x), y: Float64Array.from(y), sigma: Float64Array.from(sigma),
-        source: sources.block(2 * t.length),
-      })
+  const parts: Record<BodyPart, Track[]> = { upper: [], lower: [] }
+  for (const [name, { t, x, y, sigma }] of placed) {
+    if (t.length === 0) continue
+    const part = partOf(name)
+    const track: Track = {
+      times: Float64Array.from(t), x: Float64Array.from(x), y: Float64Array.from(y), sigma: Float64Array.from(sigma),
+      source: sources.block(2 * t.length), ...(part && { company: parts[part] }),
+    }
+    if (part) parts[part].push(track)
+    tracks.set(name, track)
+  }
   return tracks
 }
 
