@@ -1,5 +1,6 @@
 import type { z } from 'zod'
 import type { OperationName, Operations } from '../../shared/contract/operations.ts'
+import type { Cleaning } from './cleaning.ts'
 import type { Library } from '../library/library.ts'
 import type { Engines } from './engines.ts'
 import type { EventHub } from './events.ts'
@@ -14,6 +15,7 @@ export interface DeskContext {
   readonly hub: EventHub
   readonly jobs: JobRunner
   readonly recordings: Recordings
+  readonly cleaning: Cleaning
   readonly staging: Staging
   /** Milliseconds since 1970. */
   now(): number

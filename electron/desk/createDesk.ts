@@ -5,6 +5,8 @@ import { sweep } from '../library/check.ts'
 import { openLibrary } from '../library/library.ts'
 import { unpairedDeliveries } from '../library/students.ts'
 import type { DeskContext, Handlers } from './context.ts'
+import { bundleWork, unbundleWork } from './bundle/jobs.ts'
+import { Cleaning } from './cleaning.ts'
 import { demoWork } from './demoJob.ts'
 import { defaultEngines } from './defaultEngines.ts'
 import type { Engines } from './engines.ts'
@@ -17,7 +19,9 @@ import { serveMedia, type MediaRequest } from './mediaRoutes.ts'
 import { clipOperations } from './operations/clips.ts'
 import { digitisingOperations } from './operations/digitising.ts'
 import { folderOperations } from './operations/folders.ts'
+import { lessonOperations } from './operations/lessons.ts'
 import { libraryOperations } from './operations/library.ts'
+import { shelfOperations } from './operations/shelf.ts'
 import { studentOperations } from './operations/students.ts'
 import { takeInOperations } from './operations/takeIn.ts'
 import { walkthroughOperations } from './operations/walkthroughs.ts'
@@ -61,6 +65,7 @@ export function createDesk(options: DeskOptions): OpenDesk {
   const hub = new EventHub(log)
   const staging = new Staging(library.layout.incoming)
   const recordings = new Recordings(library)
+  const cleaning = new Cleaning(library, engines.cleanSound, hub, (error) => faultOf(error, log).fault.message)
   const settle = (deliveryId: string): void => {
     if (pairDelivery(library.db, deliveryId, now())) hub.changed('swings', 'clips')
   }
@@ -70,16 +75,18 @@ export function createDesk(options: DeskOptions): OpenDesk {
     hub,
     now,
     faultOf: (error) => faultOf(error, log),
-    works: { 'take-in': takeInWork(parts, settle), demo: demoWork(() => parts, engines.kit), handoff: handoffWork(() => context) },
+    works: { 'take-in': takeInWork(parts, settle), demo: demoWork(() => parts, engines.kit), handoff: handoffWork(() => context), bundle: bundleWork(() => context), unbundle: unbundleWork(() => context) },
   })
-  const context: DeskContext = { library, engines, hub, jobs, recordings, staging, now, log }
+  const context: DeskContext = { library, engines, hub, jobs, recordings, cleaning, staging, now, log }
   const handlers: Handlers = {
     ...libraryOperations(context),
     ...folderOperations(),
     ...studentOperations(context),
     ...takeInOperations(context),
     ...clipOperations(context),
-    ...walkthroughOperations(context), ...digitisingOperations(context),
+    ...walkthroughOperations(context),
+    ...lessonOperations(context), ...digitisingOperations(context),
+    ...shelfOperations(context),
     'demo.install': () =>
       jobs.list().find(({ kind, state }) => kind === 'demo' && (state === 'waiting' || state === 'running')) ??
       jobs.add({ kind: 'demo', title: 'Demo students', payload: {}, deliveryId: null, walkthroughId: null }),
@@ -118,6 +125,7 @@ export function createDesk(options: DeskOptions): OpenDesk {
     close: () =>
       (closing ??= (async () => {
         await jobs.close()
+        await cleaning.close()
         recordings.close()
         await engines.media.close()
         library.close()

@@ -10,6 +10,7 @@ export function defaultEngines(kit: KitOptions = {}): Engines {
   return {
     media: createMediaEngine(),
     render: async (request, options) => void (await runTask('render', request, options)),
+    cleanSound: (request, options) => runTask('cleanSound', request, options),
     kit: (folder, options) => runTask('kit', { folder, options: kit }, options),
   }
 }

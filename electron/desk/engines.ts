@@ -1,6 +1,7 @@
 import type { Clip } from '../../shared/contract/clip.ts'
 import type { HandoffSettings } from '../../shared/contract/walkthrough.ts'
 import type { Log } from '../../shared/walkthrough/log.ts'
+import type { Cleaned, CleanRequest } from '../media/cleanSound.ts'
 import type { DemoKit } from './demo/kit.ts'
 
 export interface Progress {
@@ -49,6 +50,8 @@ export interface MediaEngine {
   inspect(path: string, options?: EngineOptions): Promise<void>
   /** Makes review.mp4, poster.jpg, strip.jpg, strip.json and, where there is sound, envelope.json in a folder that is there. */
   takeIn(path: string, folder: string, options?: EngineOptions): Promise<TakenIn>
+  /** Writes a clip's picture and sound to `out` with an ending added, as they are, without any tags. */
+  strip(path: string, out: string, options?: EngineOptions): Promise<{ readonly path: string; readonly ending: 'mp4' | 'mkv'; readonly bytes: number; readonly frames: Clip['frames'] }>
   /** Frame number `frame` of an original; `index` is what takeIn answered. */
   frame(path: string, index: unknown, frame: number, options?: EngineOptions): Promise<OriginalFrame>
   /** Lets go of a file, so that it can be deleted. */
@@ -75,11 +78,15 @@ export interface RenderRequest {
 /** Renders a walkthrough to one video file. */
 export type RenderEngine = (request: RenderRequest, options?: EngineOptions) => Promise<void>
 
+/** Makes a cleaned copy of a recording's sound, in a process of its own. */
+export type CleanEngine = (request: CleanRequest, options?: EngineOptions) => Promise<Cleaned>
+
 /** Films the demo kit into a folder. */
 export type KitEngine = (folder: string, options?: EngineOptions) => Promise<DemoKit>
 
 export interface Engines {
   readonly media: MediaEngine
   readonly render: RenderEngine
+  readonly cleanSound: CleanEngine
   readonly kit: KitEngine
 }

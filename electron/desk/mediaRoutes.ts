@@ -32,6 +32,7 @@ const clipFiles: Readonly<Record<string, { file: string; type: string }>> = {
   'envelope.json': { file: 'envelope.json', type: 'application/json' },
 }
 const route = /^(review|poster|strip|envelope|walkthrough|handoff)\/([A-Za-z0-9-]{1,64})\.(mp4|jpg|json|wav)$/
+const cleanedRoute = /^cleaned\/([A-Za-z0-9-]{1,64})\/([a-z0-9-]{1,40})\.wav$/
 const frameRoute = /^frame\/([A-Za-z0-9-]{1,64})\/(\d{1,9})$/
 
 /**
@@ -44,6 +45,11 @@ export async function serveMedia(context: DeskContext, path: string, request: Me
   try {
     const frame = frameRoute.exec(path)
     if (frame) return await serveFrame(context, frame[1]!, Number(frame[2]), request)
+    const cleaned = cleanedRoute.exec(path)
+    if (cleaned) {
+      const file = getWalkthrough(db, cleaned[1]!) ? context.cleaning.pathOf(cleaned[1]!, cleaned[2]!) : null
+      return file === null ? notFound() : fileResponse({ path: file, type: 'audio/wav', tag: `${cleaned[1]}-${cleaned[2]}-${statSync(file).size}` }, request)
+    }
     const [, kind, id, ending] = route.exec(path) ?? []
     if (!kind || !id) return notFound()
     const clipFile = clipFiles[`${kind}.${ending}`]

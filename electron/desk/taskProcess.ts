@@ -13,6 +13,7 @@ const tasks: { readonly [N in TaskName]: (request: Tasks[N]['request']) => Promi
     await renderHandoff(request, options)
     return null
   },
+  cleanSound: async (request) => (await import('../media/cleanSound.ts')).cleanSound(request, options),
   kit: async ({ folder, options: kit }) =>
     (await import('./demo/kit.ts')).makeDemoKit(folder, {
       ...kit,

@@ -38,6 +38,8 @@ export const cleanedSoundSchema = z.object({
   media: z.string().nullable(),
   /** Frequency of the mains hum that was found and taken out, hertz; null where there is none. */
   humHz: z.number().nullable(),
+  /** Level while nobody speaks, before and after, dB of full scale; null until it is known. */
+  noiseDb: z.tuple([z.number(), z.number()]).nullable(),
   fault: z.string().nullable(),
 })
 export type CleanedSound = Readonly<z.infer<typeof cleanedSoundSchema>>

@@ -2,10 +2,15 @@ import { z } from 'zod'
 import { markSchema } from '../markup/mark.ts'
 import { recordsDiffSchema } from '../markup/diff.ts'
 import { logHeaderSchema, logRowSchema } from '../walkthrough/log.ts'
+import { soundCleaningSchema } from '../walkthrough/edits.ts'
+import { editChangeSchema } from '../walkthrough/editSteps.ts'
 import { clipSchema, handednessSchema, viewSchema } from './clip.ts'
 import { clickErrorSchema, digitisedSchema, markSetSchema } from './digitising.ts'
 import { faultSchema } from './errors.ts'
 import { jobSchema } from './job.ts'
+import { cleanedSoundSchema, lessonSchema, takePlaceSchema } from './lesson.ts'
+import { bundleShapes } from './bundle.ts'
+import { collectionShapes, shelfShapes } from './shelf.ts'
 import { deliverySchema, studentSchema, swingSchema } from './student.ts'
 import { handoffSchema, handoffSettingsSchema, walkthroughSchema } from './walkthrough.ts'
 
@@ -133,7 +138,7 @@ export const operations = {
   'markSet.save': operation(markSetSchema.extend({ id: z.string().nullable() }), markSetSchema),
   'markSet.remove': operation(byId, none),
 
-  'walkthrough.begin': operation(z.object({ swingId: z.string().nullable(), studentId: z.string().nullable(), title: z.string(), sampleRate: z.number().int(), header: logHeaderSchema }), walkthroughSchema),
+  'walkthrough.begin': operation(z.object({ swingId: z.string().nullable(), studentId: z.string().nullable(), title: z.string(), sampleRate: z.number().int(), header: logHeaderSchema, /** For a recording that is to be put into a lesson. */ takeOf: z.object({ lessonId: z.string(), place: takePlaceSchema }).optional() }), walkthroughSchema),
   /**
    * Appends sound (mono 16-bit little-endian PCM) and rows; both are on the disk when this answers. `at` is the number of samples
    * before this piece: a piece that was already written is recognised and not written twice.
@@ -146,9 +151,39 @@ export const operations = {
   'walkthrough.rename': operation(byId.extend({ title: z.string().min(1) }), walkthroughSchema),
   'walkthrough.remove': operation(byId, removedSchema),
 
-  /** Queues a render; refused with `no-consent` where a minor in it lacks consent. */
+  /** A walkthrough with what was edited of it; a lesson's id is its first recording's. */
+  'lesson.get': operation(byId, lessonSchema),
+  /** Makes one step, on disk when this answers. Refused where the lesson is not at `version` any more. */
+  'lesson.apply': operation(byId.extend({ version: z.number().int().min(0), name: z.string().min(1).max(120), change: editChangeSchema }), lessonSchema),
+  /** Goes to the state after step `to` (0: untouched): back undoes, on does again. */
+  'lesson.step': operation(byId.extend({ version: z.number().int().min(0), to: z.number().int().min(0) }), lessonSchema),
+  /** How the cleaned copy of a recording's sound stands; begins to make it where it is not there. `lessons` changes when it is done. */
+  'lesson.sound': operation(z.object({ takeId: z.string(), cleaning: soundCleaningSchema }), cleanedSoundSchema),
+
+  /** Queues a render; refused with `no-consent` where a minor in it lacks consent, with `may-not-be-sent` where a swing in it is for lessons only. */
   'handoff.start': operation(z.object({ walkthroughId: z.string(), settings: handoffSettingsSchema, /** Full path to write; null for the library's own hand-off folder. */ to: z.string().nullable() }), z.object({ handoff: handoffSchema, job: jobSchema })),
   'handoff.list': operation(none, z.array(handoffSchema)),
+
+  /** One page of what stands on the Shelf, found as one types. */
+  'shelf.search': operation(shelfShapes.search.input, shelfShapes.search.output),
+  'shelf.get': operation(shelfShapes.get.input, shelfShapes.get.output),
+  /** The keys of all that a search finds, in its order. */
+  'shelf.keys': operation(shelfShapes.keys.input, shelfShapes.keys.output),
+  'shelf.words': operation(shelfShapes.words.input, shelfShapes.words.output),
+  /** Writes what the coach notes of swings: favourite, reference, what they may be used for, where they came from. */
+  'shelf.note': operation(shelfShapes.note.input, shelfShapes.note.output),
+  'shelf.tag': operation(shelfShapes.tag.input, shelfShapes.tag.output),
+  /** The swings of a walkthrough that may not be sent, and why; a hand-off of it is refused with `may-not-be-sent`. */
+  'shelf.gaps': operation(shelfShapes.gaps.input, shelfShapes.gaps.output),
+  /** Writes a swing to one file (docs/swing-bundle.md); answers with the job. Refused with `no-consent` as a hand-off is. */
+  'shelf.bundle': operation(bundleShapes.bundle, jobSchema),
+  /** Brings such a file in; answers with the job, whose result is a clip's id. */
+  'shelf.unbundle': operation(z.object({ source: sourceSchema }), jobSchema),
+  'collection.list': operation(collectionShapes.list.input, collectionShapes.list.output),
+  'collection.save': operation(collectionShapes.save.input, collectionShapes.save.output),
+  /** Takes a collection away, not the swings in it; answers with what is needed to make it again. */
+  'collection.remove': operation(collectionShapes.remove.input, collectionShapes.remove.output),
+  'collection.put': operation(collectionShapes.put.input, collectionShapes.put.output),
 
   /** Makes the demo kit and takes it in: students, clips, swings. Answers with the job. */
   'demo.install': operation(none, jobSchema),
@@ -170,7 +205,7 @@ export interface Desk {
 export const deskEventSchema = z.discriminatedUnion('type', [
   z.object({ type: z.literal('job'), job: jobSchema }),
   /** Something of this kind has changed; ask again. */
-  z.object({ type: z.literal('changed'), what: z.enum(['students', 'deliveries', 'clips', 'swings', 'marks', 'walkthroughs', 'handoffs', 'settings', 'jobs', 'digitising', 'markSets']) }),
+  z.object({ type: z.literal('changed'), what: z.enum(['students', 'deliveries', 'clips', 'swings', 'marks', 'walkthroughs', 'handoffs', 'settings', 'jobs', 'digitising', 'markSets', 'lessons', 'shelf', 'collections']) }),
   z.object({ type: z.literal('fault'), fault: faultSchema }),
 ])
 export type DeskEvent = z.infer<typeof deskEventSchema>
@@ -187,6 +222,7 @@ export type DeskEvent = z.infer<typeof deskEventSchema>
  * | `envelope/CLIP.json`              | `{ perSecond, peaks: number[] }` of the sound, or 404                  |
  * | `frame/CLIP/INDEX`                | one frame of the original, I420; headers x-width, x-height, x-range    |
  * | `walkthrough/ID.wav`              | the sound of a walkthrough                                             |
+ * | `cleaned/ID/KEY.wav`               | a cleaned copy of it; the path is what `lesson.sound` answers           |
  * | `handoff/ID.mp4`                  | a finished hand-off                                                    |
  */
 export type MediaPath = string

@@ -1,5 +1,6 @@
 import { randomUUID } from 'node:crypto'
 import { DeskError } from '../../../shared/contract/errors.ts'
+import { addOwnTake, ownerOfTake, takesOfLesson } from '../../library/lessons.ts'
 import { removeWalkthrough } from '../../library/removal.ts'
 import { getWalkthrough, listWalkthroughs, renameWalkthrough } from '../../library/walkthroughs.ts'
 import { listHandoffs } from '../../library/handoffs.ts'
@@ -7,7 +8,7 @@ import type { DeskContext, Group } from '../context.ts'
 import { cancelHandoffsOf, startHandoff } from '../handoffJob.ts'
 
 export function walkthroughOperations(context: DeskContext): Group<'walkthrough'> & Group<'handoff'> {
-  const { library, recordings, hub, now } = context
+  const { library, recordings, cleaning, hub, now } = context
   const { db, layout } = library
   const known = (id: string) => {
     const found = getWalkthrough(db, id)
@@ -15,10 +16,12 @@ export function walkthroughOperations(context: DeskContext): Group<'walkthrough'
     return found
   }
   return {
-    'walkthrough.begin': ({ swingId, studentId, title, sampleRate, header }) => {
+    'walkthrough.begin': ({ swingId, studentId, title, sampleRate, header, takeOf }) => {
+      if (takeOf) known(takeOf.lessonId)
       const begun = recordings.begin({ id: randomUUID(), swingId, studentId, title, sampleRate, createdAt: now() }, header)
+      if (takeOf) addOwnTake(db, ownerOfTake(db, takeOf.lessonId) ?? takeOf.lessonId, begun.id, takeOf.place)
       hub.changed('walkthroughs')
-      return begun
+      return known(begun.id)
     },
     'walkthrough.append': ({ id, at, sound, rows }) => ({ samples: recordings.append(id, at, sound, rows) }),
     'walkthrough.finish': ({ id }) => {
@@ -37,7 +40,10 @@ export function walkthroughOperations(context: DeskContext): Group<'walkthrough'
     'walkthrough.remove': async ({ id }) => {
       known(id)
       await cancelHandoffsOf(context, id)
-      recordings.abandon(id)
+      for (const takeId of [id, ...takesOfLesson(db, id).flatMap(({ takeId, own }) => (own ? [takeId] : []))]) {
+        recordings.abandon(takeId)
+        await cleaning.drop(takeId)
+      }
       const removed = removeWalkthrough(db, layout, id)
       hub.changed('walkthroughs', 'handoffs')
       return removed
