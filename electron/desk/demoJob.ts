@@ -4,6 +4,7 @@ import { basename, join } from 'node:path'
 import { getClip, updateClip } from '../library/clips.ts'
 import type { StoredJob } from '../library/jobs.ts'
 import { addDelivery, listStudents, saveStudent } from '../library/students.ts'
+import { noteClips } from '../library/shelf.ts'
 import { listSwings, saveSwing } from '../library/swings.ts'
 import type { Student } from '../../shared/contract/student.ts'
 import type { Clip } from '../../shared/contract/clip.ts'
@@ -127,6 +128,8 @@ function addSwing({ library, now }: TakeInParts, kit: DemoKit, pair: DemoKit['pa
         tie: leftTick === null || rightTick === null ? null : { left: leftTick, right: rightTick },
         createdAt: now(),
       })
+      if (student.role === 'reference')
+        noteClips(library.db, parts.map(({ taken }) => taken.id), { reference: true, permission: 'may-be-sent', source: 'Filmed by Crossbearing for its demo', licence: 'Free for any use' })
     })
     .immediate()
 }

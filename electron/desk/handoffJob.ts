@@ -10,6 +10,7 @@ import { parseLog } from '../../shared/walkthrough/log.ts'
 import { getClip, mediaIndexText } from '../library/clips.ts'
 import { addHandoff, dropUnfinishedHandoff, finishHandoff, getHandoff } from '../library/handoffs.ts'
 import { listJobs, type StoredJob } from '../library/jobs.ts'
+import { permissionGaps } from '../library/shelf.ts'
 import { copyHashed, originalPath, syncFolder } from '../library/mediaStore.ts'
 import { getStudent } from '../library/students.ts'
 import { getWalkthrough } from '../library/walkthroughs.ts'
@@ -23,10 +24,21 @@ import { wavHeader } from '../media/wav.ts'
 
 const payloadSchema = z.object({ handoffId: z.string() })
 
-const dayOf = (ms: number): string => {
+/** The ISO day in the time zone of this machine. */
+export const dayOf = (ms: number): string => {
   const date = new Date(ms)
   const two = (n: number) => String(n).padStart(2, '0')
   return `${date.getFullYear()}-${two(date.getMonth() + 1)}-${two(date.getDate())}`
+}
+
+/** Throws `may-not-be-sent` where a walkthrough shows a swing that the coach may only look at. */
+function requirePermission({ library, recordings }: DeskContext, walkthroughId: string): void {
+  const [gap] = permissionGaps(library.db, recordings.clips(walkthroughId))
+  if (gap)
+    throw new DeskError('may-not-be-sent', gap.why, {
+      where: gap.name,
+      remedy: 'Make a lesson without it, or say on the Shelf that it may be sent if you have leave to.',
+    })
 }
 
 /** Throws `no-consent` where anyone in a walkthrough may not be handed off today. */
@@ -71,6 +83,7 @@ export function startHandoff(
   if (walkthrough.durationMs === 0)
     throw new DeskError('bad-input', 'This walkthrough has no sound, so there is nothing to hand off.', { where: walkthrough.title })
   requireConsent(context, walkthrough.id)
+  requirePermission(context, walkthrough.id)
   const id = randomUUID()
   const title = settings.title || walkthrough.title
   if (to !== null && !isAbsolute(to)) throw new DeskError('bad-input', 'A hand-off needs the full path of its file.', { where: to })
@@ -112,6 +125,7 @@ async function renderJob(context: DeskContext, job: StoredJob, { signal, report 
   if (!handoff || !walkthrough)
     throw new DeskError('not-found', 'The walkthrough of this hand-off is not in the library any more.', { where: job.title })
   requireConsent(context, walkthrough.id)
+  requirePermission(context, walkthrough.id)
   const { target } = handoff
   if (existsSync(target))
     throw new DeskError('bad-input', `${basename(target)} is already there.`, { where: target, remedy: 'Move it away, then try again.' })
@@ -172,7 +186,7 @@ async function writeWav(samples: string, wav: string, sampleRate: number): Promi
 }
 
 /** Puts a finished file under its name by a rename; from another disk it is copied beside it first. */
-async function moveToPlace(from: string, to: string): Promise<void> {
+export async function moveToPlace(from: string, to: string): Promise<void> {
   const file = await open(from, 'r+')
   await file.sync()
   await file.close()

@@ -63,6 +63,13 @@ export function createMediaEngine(): MediaEngine {
       await writeClipFiles(folder, review)
       return takenIn(probed, review)
     },
+    async strip(path, out, { signal, onProgress } = {}) {
+      const { index, ...written } = await takeIn.remux({
+        path, out, ...(signal ? { signal } : {}),
+        onProgress: ({ framesDone, framesTotal }) => onProgress?.({ share: framesDone / framesTotal, step: 'Copying the pictures without their tags' }),
+      })
+      return { ...written, frames: { timescale: index.timescale, ticks: index.ticks, endTick: index.endTick } }
+    },
     frame: (path, index, frame, { signal } = {}) =>
       queue.ask(path, signal, async () => {
         // The index is what takeIn answered, back from the library.

@@ -66,7 +66,7 @@ function rowsOf(db: Sqlite, { match, from, to }: CompiledQuery, order: ShelfOrde
   const values: Value[] = [...(match === null ? [] : [match]), from, to, limit, offset]
   const table = match === null ? `shelf WHERE id ${bounds}` : `shelfText WHERE shelfText MATCH ? AND rowid ${bounds}`
   const by = match !== null && order === 'best' ? `bm25(shelfText, ${weights}), rowid DESC` : `rowid ${order === 'oldest' ? 'ASC' : 'DESC'}`
-  return all<{ rowid: number }>(db, `SELECT rowid FROM ${table} ORDER BY ${by} LIMIT ? OFFSET ?`, ...values).map(({ rowid }) => rowid)
+  return all<{ rowid: number }>(db, `SELECT rowid AS rowid FROM ${table} ORDER BY ${by} LIMIT ? OFFSET ?`, ...values).map(({ rowid }) => rowid)
 }
 
 interface Found extends Pick<ShelfPage, 'total' | 'order' | 'corrected'> { readonly query: CompiledQuery }

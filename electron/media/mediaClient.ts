@@ -5,6 +5,7 @@ import { MediaError } from './mediaError.ts'
 import type { FromMedia, MediaCallName, MediaCalls, MediaUsage, ToMedia } from './mediaMessages.ts'
 import type { OriginalFrame, OriginalFrameRequest } from './originalFrame.ts'
 import type { Probed } from './probe.ts'
+import type { Remuxed, RemuxRequest } from './remux.ts'
 import type { ReviewCopy, ReviewCopyRequest, TakeInProgress } from './reviewCopy.ts'
 import type { Loudness, Normalised, NormaliseTarget } from './sound.ts'
 
@@ -58,6 +59,12 @@ export class MediaClient implements AsyncDisposable {
   makeReviewCopy(request: ReviewCopyRequest): Promise<ReviewCopy> {
     const { onProgress, signal, ...ask } = request
     return this.#call('reviewCopy', ask, { path: request.path, out: request.out, signal, onProgress })
+  }
+
+  /** See remux. */
+  remux(request: RemuxRequest): Promise<Remuxed> {
+    const { onProgress, signal, ...ask } = request
+    return this.#call('remux', ask, { path: request.path, signal, onProgress })
   }
 
   /** See OriginalFrames.get: the latest request of a pane wins, earlier ones reject as `superseded`. */

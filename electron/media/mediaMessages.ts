@@ -1,5 +1,6 @@
 import type { OriginalFrame, OriginalFrameRequest } from './originalFrame.ts'
 import type { Probed } from './probe.ts'
+import type { Remuxed, RemuxRequest } from './remux.ts'
 import type { ReviewCopy, ReviewCopyRequest, TakeInProgress } from './reviewCopy.ts'
 import type { Loudness, Normalised, NormaliseTarget } from './sound.ts'
 import type { MediaErrorKind } from './mediaError.ts'
@@ -8,6 +9,7 @@ import type { MediaErrorKind } from './mediaError.ts'
 export interface MediaCalls {
   probe: { ask: { path: string }, answer: Probed }
   reviewCopy: { ask: Omit<ReviewCopyRequest, 'onProgress' | 'signal'>, answer: ReviewCopy }
+  remux: { ask: Omit<RemuxRequest, 'onProgress' | 'signal'>, answer: Remuxed }
   originalFrame: { ask: OriginalFrameRequest & { pane: string }, answer: OriginalFrame }
   release: { ask: { path?: string }, answer: null }
   loudness: { ask: { path: string }, answer: Loudness }

@@ -6,6 +6,7 @@ import { asMediaError, stopIfCancelled } from './mediaError.ts'
 import type { FromMedia, MediaCallName, MediaCalls, ToMedia } from './mediaMessages.ts'
 import { OriginalFrames } from './originalFrame.ts'
 import { probe } from './probe.ts'
+import { remux } from './remux.ts'
 import { makeReviewCopy, type TakeInProgress } from './reviewCopy.ts'
 import { measureLoudness, normaliseSpeech } from './sound.ts'
 
@@ -19,6 +20,7 @@ const frames = new OriginalFrames()
 const calls: { [Name in MediaCallName]: (ask: MediaCalls[Name]['ask'], context: Context) => Promise<MediaCalls[Name]['answer']> } = {
   probe: ({ path }, { signal }) => probe(path, signal),
   reviewCopy: (ask, context) => makeReviewCopy({ ...ask, ...context }),
+  remux: (ask, context) => remux({ ...ask, ...context }),
   originalFrame: async ({ pane, ...request }, { signal }) => {
     stopIfCancelled(signal, request.path)
     return frames.get(request, pane)

@@ -1,7 +1,7 @@
 import { z } from 'zod'
 
 export const errorKinds = [
-  'bad-input', 'not-found', 'bad-media', 'no-consent', 'library-in-use', 'library-newer', 'library-damaged',
+  'bad-input', 'not-found', 'bad-media', 'no-consent', 'may-not-be-sent', 'library-in-use', 'library-newer', 'library-damaged',
   'disk-full', 'not-allowed', 'cancelled', 'not-here-yet', 'internal',
 ] as const
 export type ErrorKind = (typeof errorKinds)[number]

@@ -21,12 +21,14 @@ export type ShelfTerm =
   /** From the first day to the last, both ISO days and both within; null for no bound. */
   | { readonly kind: 'dates'; readonly from: string | null; readonly to: string | null }
 
-const termPattern = /(-?)(?:([a-z]+):)?(?:"([^"]*)"?|([^\s"]+))/giu
+const termPattern = /(-?)(?:([a-z]+):(?:"([^"]*)"?|([^\s"]+))?|"([^"]*)"?|([^\s"]+))/giu
 
 /** Reads what was typed. Never fails: what is no known field is words, a field without words is not there yet. */
 export function parseShelfQuery(text: string): ShelfTerm[] {
   const terms: ShelfTerm[] = []
-  for (const [all, minus, name, quoted, bare] of text.matchAll(termPattern)) {
+  for (const [all, minus, name, quotedIn, bareIn, quotedAlone, bareAlone] of text.matchAll(termPattern)) {
+    const quoted = quotedIn ?? quotedAlone
+    const bare = bareIn ?? bareAlone
     const not = minus === '-'
     const field = name?.toLowerCase()
     const value = (quoted ?? bare ?? '').trim()

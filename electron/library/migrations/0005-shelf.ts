@@ -158,8 +158,9 @@ export function shelf(db: Sqlite): void {
   `)
 
   const clipOf = (row: string): string => `SELECT id FROM clips WHERE id = ${row}.clipId UNION SELECT swingId FROM clips WHERE id = ${row}.clipId`
-  const trigger = (name: string, on: string, ...keys: readonly string[]): void =>
+  const trigger = (name: string, on: string, ...keys: readonly string[]): void => {
     db.exec(`CREATE TRIGGER ${name} AFTER ${on} BEGIN ${keys.map((key) => `INSERT INTO shelfAgain (key) ${key};`).join(' ')} END`)
+  }
 
   const clipFacts = 'studentId, swingId, deliveryId, view, club, handedness, fileName, takenInAt, filmedAt, note'
   trigger('shelfClipIn', 'INSERT ON clips', 'VALUES (new.id), (new.swingId)')
