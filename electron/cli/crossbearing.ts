@@ -17,6 +17,10 @@ const help = `crossbearing VERB ...
   measure FILE                 measures a points file; prints the result as JSON
   handoff WALKTHROUGH_ID       renders a walkthrough to a video; prints its path
       --out FILE
+  shelf WORDS...               finds swings as the Shelf's search box does; prints a key and what it is a line
+  bundle KEY                   writes a swing to one file, without place and phone; prints its path
+      --out FILE  --unnamed   leaves the player's name out
+  unbundle FILE...             brings such files in; prints a clip's id and a name a line
   backup FOLDER                copies the whole library to a new folder
   restore FOLDER               brings a backup back as the library (in a folder that has none)
   check                        looks whether the library holds together
@@ -36,6 +40,9 @@ const verbs: Readonly<Record<string, () => Promise<Verb>>> = {
   restore: async () => restore,
   check: async () => check,
   demo: async () => (await import('./demo.ts')).demo,
+  shelf: async () => (await import('./shelf.ts')).shelf,
+  bundle: async () => (await import('./shelf.ts')).bundle,
+  unbundle: async () => (await import('./shelf.ts')).unbundle,
   measure: async () => {
     const { runMeasure } = await import('./measure.ts')
     return ({ words, terminal }) =>
@@ -58,6 +65,7 @@ function readArguments(args: readonly string[]) {
         scale: { type: 'string' },
         seconds: { type: 'string' },
         deep: { type: 'boolean' },
+        unnamed: { type: 'boolean' },
         help: { type: 'boolean', short: 'h' },
         version: { type: 'boolean' },
       },

@@ -17,6 +17,7 @@ export interface Options {
   readonly scale?: string | undefined
   readonly seconds?: string | undefined
   readonly deep?: boolean | undefined
+  readonly unnamed?: boolean | undefined
 }
 
 export interface Call {
@@ -88,7 +89,7 @@ export const takeIn: Verb = async ({ words, options, terminal, desk }) => {
 }
 
 /** A folder that was mistyped is not made into an empty library, which would then be called sound. */
-function mustExist(folder: string): void {
+export function mustExist(folder: string): void {
   if (!existsSync(layoutOf(folder).database))
     throw new UsageError(`There is no library in ${folder}: name its folder with --library, or take clips in first.`)
 }
