@@ -36,6 +36,9 @@ function stored(parts: Parts, lesson: Walkthrough): StoredLesson {
   return getLesson(parts.library.db, lesson.id) ?? { edits: untouchedList(parts, lesson), step: 0, version: 0 }
 }
 
+/** A lesson's edit list as it is now. */
+export const readEdits = (parts: Parts, id: string): StoredLesson => stored(parts, known(parts.library.db, id))
+
 /** The recordings of a lesson, its first one first. */
 function takesOf(db: Sqlite, first: Walkthrough): LessonTake[] {
   const others = takesOfLesson(db, first.id).flatMap(({ takeId, own, place }) => {

@@ -7,6 +7,7 @@ import { getWalkthrough } from '../library/walkthroughs.ts'
 import { fileResponse } from './byteRange.ts'
 import type { DeskContext } from './context.ts'
 import { faultOf } from './faultOf.ts'
+import { lessonSoundResponse } from './lessonSound.ts'
 import { soundPath } from './recordings.ts'
 import { wavHeader } from '../media/wav.ts'
 
@@ -33,6 +34,7 @@ const clipFiles: Readonly<Record<string, { file: string; type: string }>> = {
 }
 const route = /^(review|poster|strip|envelope|walkthrough|handoff)\/([A-Za-z0-9-]{1,64})\.(mp4|jpg|json|wav)$/
 const cleanedRoute = /^cleaned\/([A-Za-z0-9-]{1,64})\/([a-z0-9-]{1,40})\.wav$/
+const lessonRoute = /^lesson\/([A-Za-z0-9-]{1,64})\/(\d{1,9})(-recorded)?\.wav$/
 const frameRoute = /^frame\/([A-Za-z0-9-]{1,64})\/(\d{1,9})$/
 
 /**
@@ -45,6 +47,8 @@ export async function serveMedia(context: DeskContext, path: string, request: Me
   try {
     const frame = frameRoute.exec(path)
     if (frame) return await serveFrame(context, frame[1]!, Number(frame[2]), request)
+    const edited = lessonRoute.exec(path)
+    if (edited) return lessonSoundResponse(context, edited[1]!, Number(edited[2]), edited[3] !== undefined, request) ?? notFound()
     const cleaned = cleanedRoute.exec(path)
     if (cleaned) {
       const file = getWalkthrough(db, cleaned[1]!) ? context.cleaning.pathOf(cleaned[1]!, cleaned[2]!) : null

@@ -222,6 +222,7 @@ export type DeskEvent = z.infer<typeof deskEventSchema>
  * | `envelope/CLIP.json`              | `{ perSecond, peaks: number[] }` of the sound, or 404                  |
  * | `frame/CLIP/INDEX`                | one frame of the original, I420; headers x-width, x-height, x-range    |
  * | `walkthrough/ID.wav`              | the sound of a walkthrough                                             |
+ * | `lesson/ID/VERSION.wav`            | the sound of a lesson as it is edited; `VERSION-recorded.wav`: not cleaned |
  * | `cleaned/ID/KEY.wav`               | a cleaned copy of it; the path is what `lesson.sound` answers           |
  * | `handoff/ID.mp4`                  | a finished hand-off                                                    |
  */

@@ -171,3 +171,47 @@ describe('a lesson on the desk', () => {
     await desk.close()
   })
 })
+
+describe('the sound of an edited lesson', () => {
+  const bytesOf = async (answer: Response): Promise<Buffer> => Buffer.from(await answer.arrayBuffer())
+
+  test('is put together to the sample, with a hold and a fade at the join, and by range', async () => {
+    using folder = temporaryFolder()
+    using outside = temporaryFolder()
+    const desk = await withClip(folder.path, outside.path)
+    const id = await record(desk, { samples: 96_000 })
+    const lesson = await apply(desk, await desk.call('lesson.get', { id }), 'Cut', (edits) =>
+      withPieces(edits, insertAt(cutSpan(edits.pieces, { from: 10_000, to: 30_000 }, newId), 0, [{ id: newId(), kind: 'card', title: 'Hello', lines: [], lasts: 4800 }], newId)))
+    const ask = (range?: string, name = `${lesson.version}`) => desk.media(`lesson/${id}/${name}.wav`, { method: 'GET', headers: new Headers(range ? { range } : {}) })
+    const whole = await bytesOf(await ask())
+    expect(whole.length).toBe(44 + (4800 + 76_000) * 2)
+    expect(whole.readUInt32LE(40)).toBe(whole.length - 44)
+    const at = (sample: number): number => whole.readInt16LE(44 + sample * 2)
+    expect([at(0), at(4799), at(4800 + 500), at(4800 + 9000), at(4800 + 10_240), at(4800 + 70_000)]).toEqual([0, 0, 500, 0, (30_240) % 1000, (90_000) % 1000])
+    // Half of the fade is half of the sound, on both sides of the join.
+    expect(at(4800 + 9999 - 120)).toBe(Math.round(((9999 - 120) % 1000) * ((120 + 0.5) / 240)))
+    expect(at(4800 + 10_120)).toBe(Math.round((30_120 % 1000) * ((120 + 0.5) / 240)))
+    for (const [first, last] of [[0, 10], [40, 47], [43, 43], [44, 45], [9643, 9650], [29_600, 29_700], [whole.length - 5, whole.length - 1]] as const) {
+      const part = await ask(`bytes=${first}-${last}`)
+      expect(part.status).toBe(206)
+      expect((await bytesOf(part)).equals(whole.subarray(first, last + 1))).toBe(true)
+    }
+    expect((await ask(undefined, '0')).status).toBe(404)
+    expect((await ask(`bytes=${whole.length}-`)).status).toBe(416)
+    await desk.close()
+  })
+
+  test('is there once the copies that it needs are, and as recorded at any time', async () => {
+    using folder = temporaryFolder()
+    using outside = temporaryFolder()
+    const desk = await withClip(folder.path, outside.path)
+    const id = await record(desk)
+    const lesson = await apply(desk, await desk.call('lesson.get', { id }), 'Clean the sound', (edits) => ({ ...edits, sound: { ...edits.sound, on: true } }))
+    const status = async (name: string) => (await desk.media(`lesson/${id}/${name}.wav`, { method: 'HEAD', headers: new Headers() })).status
+    expect(await status(`${lesson.version}`)).toBe(404)
+    expect(await status(`${lesson.version}-recorded`)).toBe(200)
+    while ((await desk.call('lesson.sound', { takeId: id, cleaning: lesson.edits.sound })).state === 'making') await new Promise((resolve) => setTimeout(resolve, 5))
+    expect(await status(`${lesson.version}`)).toBe(200)
+    await desk.close()
+  })
+})
