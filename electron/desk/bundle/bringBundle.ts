@@ -48,12 +48,14 @@ export async function bringBundle(parts: TakeInParts, path: string, name: string
       const { manifest } = bundle
       const total = manifest.clips.reduce((sum, { bytes }) => sum + bytes, 0)
       let unpacked = 0
+      const originalOf = (i: number): string => join(work, `original-${i}`)
+      // All clips are checked before work begins on any, those that are there too: a bundle that is damaged anywhere is refused whole.
+      for (const [i, said] of manifest.clips.entries())
+        await bundle.extract(said, originalOf(i), { signal, onBytes: (bytes) => report(((unpacked += bytes) / total) * unpacking, 'Unpacking') })
       const coming: Coming[] = []
       for (const [i, said] of manifest.clips.entries()) {
+        const original = originalOf(i)
         const known = getClipByHash(library.db, said.originalSha256) ?? getClipByHash(library.db, said.sha256)
-        const original = join(work, `original-${i}`)
-        // A clip that is there is checked all the same: a bundle that is damaged anywhere is refused whole.
-        await bundle.extract(said, original, { signal, onBytes: (bytes) => report(((unpacked += bytes) / total) * unpacking, 'Unpacking') })
         if (known) {
           if (framesBefore(said.frames, known.frames) === null) throw refusal(name, `says other frames of ${said.file} than the clip of this library has`)
           coming.push({ said, known, made: null })
