@@ -1,6 +1,6 @@
 import { shapes, type Mark, type Marks } from '../markup/mark.ts'
 import { lengthOf, toMs, toSamples, type CardPiece, type Edits, type MarkFix, type Piece, type Take } from './edits.ts'
-import { Replay } from './log.ts'
+import { Replay, rowsUntil, type Log, type LogRow } from './log.ts'
 import type { Stage, StageClips } from './stage.ts'
 
 /** What is seen at one instant of a lesson. */
@@ -34,6 +34,14 @@ export interface PlacedChapter {
   readonly atMs: number
 }
 
+/** One reader a log, whatever is edited: its checkpoints are worth keeping, and it gives the same whoever asked before. */
+const replays = new WeakMap<Log, Replay>()
+function replayOf(log: Log): Replay {
+  let replay = replays.get(log)
+  if (!replay) replays.set(log, (replay = new Replay(log)))
+  return replay
+}
+
 /**
  * An edited lesson: its takes played through its edit list. Pure in its arguments: `at(t)` is exactly `stateAt` of the take
  * at the mapped time, with the marks set right. Pieces of takes that are not given are passed over.
@@ -51,7 +59,7 @@ export class Programme {
 
   constructor(takes: readonly Take[], edits: Edits) {
     this.edits = edits
-    this.#replays = new Map(takes.map(({ id, log }) => [id, new Replay(log)]))
+    this.#replays = new Map(takes.map(({ id, log }) => [id, replayOf(log)]))
     let at = 0
     this.pieces = edits.pieces.flatMap((piece) => {
       if (piece.kind !== 'card' && !this.#replays.has(piece.takeId)) return []
@@ -117,6 +125,21 @@ export class Programme {
       const [from, to] = [toMs(piece.from), toMs(piece.to)]
       return [toMs(at), ...rows.flatMap(([time, event]) => ((event.type === 'marks' || event.type === 'stage') && time > from && time < to ? [time + toMs(at - piece.from)] : []))]
     }))
+  }
+
+  /** The rows of the takes' logs that lie in a span of the lesson (milliseconds, both ends included), at their times of the lesson, in order. */
+  rowsIn(fromMs: number, untilMs: number): LogRow[] {
+    return this.pieces.flatMap(({ piece, at, length }) => {
+      if (piece.kind !== 'take' || toMs(at) > untilMs || toMs(at + length) < fromMs) return []
+      const { log } = this.#replays.get(piece.takeId)!
+      const shift = toMs(at - piece.from)
+      const from = Math.max(toMs(piece.from), fromMs - shift)
+      const to = Math.min(toMs(piece.to), untilMs - shift)
+      const first = rowsUntil(log, from)
+      // A row right at the beginning belongs to it.
+      const begin = first > 0 && log.rows[first - 1]![0] === from ? first - 1 : first
+      return log.rows.slice(begin, rowsUntil(log, to)).map(([time, event]): LogRow => [time + shift, event])
+    })
   }
 
   /** What sounds, from the beginning to the end. */
