@@ -4,7 +4,7 @@ import { useDesk } from '../ui/desk.tsx'
 import { Warning } from '../ui/Field.tsx'
 import type { ClipSummary } from '../ui/libraryStore.ts'
 import { byteWords, durationWords, rateWords, viewWords } from '../ui/words.ts'
-import { stripStyle, useStrip } from './filmstrip.ts'
+import { stripStyle, useStrip } from '../ui/filmstrip.ts'
 import { choose } from './roomStore.ts'
 
 /** The box for a card's picture, in CSS pixels; arrivals.css gives the same. */

@@ -1,5 +1,5 @@
 import { useState, type KeyboardEvent } from 'react'
-import { TextField } from '../ui/Field.tsx'
+import { TextField } from './Field.tsx'
 
 /** A text field that takes effect on Enter or when it is left; Esc puts back what was. */
 export function CommitField({ label, value, check, onCommit, hint, ...rest }: {

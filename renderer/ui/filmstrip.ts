@@ -1,6 +1,6 @@
 import { useEffect, useState, type CSSProperties } from 'react'
 import { z } from 'zod'
-import { useDesk } from '../ui/desk.tsx'
+import { useDesk } from './desk.tsx'
 
 const stripSchema = z.object({ frames: z.array(z.number()).min(1), width: z.number().positive(), height: z.number().positive() })
 
