@@ -20,7 +20,7 @@ export type EndReason =
   | 'fold'
   /** A hand comes out of its arm's reach, or the arm hangs so that its swivel says nothing. */
   | 'reach'
-  /** All the way round. */
+  /** So far round that the elbow stands over the arm. */
   | 'round'
 
 export interface BranchEnd {
@@ -33,7 +33,8 @@ const usualStep = 3
 const fine = 0.2 * toRad
 /** A shaft that turns by more than this in a fine step jumps. */
 const jump = 2 * toRad
-const widest = 175 * toRad
+/** Nobody holds a club with the elbow farther round than this (common practice, no source). */
+const widest = 120 * toRad
 const coarse = 1e-6
 const exact = 1e-9
 
@@ -86,7 +87,7 @@ export class Branch {
     const last = side.knots.at(-1)!
     const sign = way === 'high' ? 1 : -1
     const to = last.swivel + sign * step
-    if (Math.abs(to) > widest) {
+    if (sign * to > Math.max(widest, sign * this.now.swivel)) {
       side.end = { swivel: last.swivel, reason: 'round' }
       return
     }

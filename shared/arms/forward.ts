@@ -7,10 +7,10 @@ const toRad = Math.PI / 180
 
 export const kindWords = {
   anchored: 'through the filmed pose; what is predicted is the change from it, chest and hands held',
-  sketch: 'a sketch: generic easy middles, no filmed pose, so the direction itself may be tens of degrees off; chest and hands held',
+  sketch: 'a sketch: no filmed pose, so the direction itself may be tens of degrees off; chest and hands held',
 } as const
 
-const endWords = { fold: 'the shaft would have to jump there', reach: 'a hand comes out of its arm’s reach there', round: 'the elbow is all the way round there' } as const
+const endWords = { fold: 'the shaft would have to jump there', reach: 'a hand comes out of its arm’s reach there', round: 'the elbow would stand over the arm there' } as const
 
 /**
  * The pose of least cost with the trail elbow at a swivel.

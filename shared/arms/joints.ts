@@ -12,6 +12,14 @@ export const at = {
 } as const
 export const rowLength = 11
 
+/**
+ * The middle of a closed fist lies toward the palm from the bones of the hand, by some 2.5 cm in 7.5: what is marked is the line
+ * from the wrist to it, what bends is the bones (common practice, no source).
+ */
+export const fistHollow = (18 * Math.PI) / 180
+const hollowCos = Math.cos(fistHollow)
+const hollowSin = Math.sin(fistHollow)
+
 const turn = 2 * Math.PI
 /** The same angle in [-pi, pi]. */
 export const wrapAngle = (a: number): number => (a > Math.PI || a < -Math.PI ? a - turn * Math.round(a / turn) : a)
@@ -70,9 +78,16 @@ export function armAngles(row: Float64Array, outward: 1 | -1, v: Float64Array, d
   rx /= size
   ry /= size
   rz /= size
-  const px = ry * dz - rz * dy
-  const py = rz * dx - rx * dz
-  const pz = rx * dy - ry * dx
+  const qx = ry * dz - rz * dy
+  const qy = rz * dx - rx * dz
+  const qz = rx * dy - ry * dx
+  // Back from the hollow of the fist to the bones, about the thumb's side.
+  const px = hollowCos * qx + hollowSin * dx
+  const py = hollowCos * qy + hollowSin * dy
+  const pz = hollowCos * qz + hollowSin * dz
+  const bx = hollowCos * dx - hollowSin * qx
+  const by = hollowCos * dy - hollowSin * qy
+  const bz = hollowCos * dz - hollowSin * qz
   const cosElevation = -ay
   const plane = Math.atan2(ax, az)
   const axial = Math.atan2(-xy, zy)
@@ -86,6 +101,6 @@ export function armAngles(row: Float64Array, outward: 1 | -1, v: Float64Array, d
   row[7] = Math.atan2(sinFlexion, cosFlexion)
   row[8] = wrapAngle(Math.atan2(-(zx * px + zy * py + zz * pz), fx * px + fy * py + fz * pz) - Math.PI / 2)
   row[9] = Math.asin(Math.max(-1, Math.min(1, yx * px + yy * py + yz * pz)))
-  row[10] = Math.atan2(-(yx * rx + yy * ry + yz * rz), -(yx * dx + yy * dy + yz * dz))
+  row[10] = Math.atan2(-(yx * rx + yy * ry + yz * rz), -(yx * bx + yy * by + yz * bz))
   return true
 }

@@ -4,6 +4,7 @@ import { Branch } from './branch.ts'
 import { chainOf, copyPosture, fromChest, leadReference, makeWorkspace, readPosture, toChest, type Chain, type Posture } from './chain.ts'
 import { filmedEase, genericEase, weights as usualWeights, type Ease, type Weights } from './cost.ts'
 import { inputFault } from './inputFault.ts'
+import { wrapAngle } from './joints.ts'
 import { LeastCost, type Costed } from './leastCost.ts'
 import { isNoSwivel, swivelOf, trailSwivelDeg } from './swivel.ts'
 import type { ArmsInput, ArmsRefusal, ModelKind, Side } from './types.ts'
@@ -48,6 +49,7 @@ function filmedPosture(input: ArmsInput): Posture | ArmsRefusal {
 /** Directions that a club has about the swing, world: level at the top, short of level, level on the way, at address, up. */
 const firstShafts: readonly Vec3[] = [[1, 0, 0], [0.7, 0.7, 0], [-1, 0, 0], [0, -0.8, 0.6], [0, 1, 0]]
 const firstSwivels = [0, 40]
+const farthest = (110 * Math.PI) / 180
 
 /** The posture of least cost of all, the elbow free: where nothing was filmed, that is where it is taken to be now. */
 function easiest({ input, ...costed }: Costed & { readonly input: ArmsInput }): Posture | null {
@@ -69,7 +71,9 @@ function easiest({ input, ...costed }: Costed & { readonly input: ArmsInput }): 
   let best: { posture: Posture; cost: number } | null = null
   for (const { posture } of starts.toSorted((a, b) => a.cost - b.cost).slice(0, 6)) {
     const cost = search.find(posture, 5, 1e-9, 200)
-    if (cost !== null && (!best || cost < best.cost)) best = { posture, cost }
+    posture.trail = wrapAngle(posture.trail)
+    // An elbow carried over the arm costs little too, but nobody plays so.
+    if (cost !== null && Math.abs(posture.trail) < farthest && (!best || cost < best.cost)) best = { posture, cost }
   }
   return best?.posture ?? null
 }
@@ -127,7 +131,7 @@ function buildModel(input: ArmsInput, weights: Weights, { near, step }: CreateOp
     if (!posture) return null
   }
   const branch = new Branch({ chain, ease, weights }, posture, step)
-  return { input, kind: input.anchor ? 'anchored' : 'sketch', chain, ease, turning, branch, swivelDeg: (posture.trail * 180) / Math.PI, weights }
+  return { input, kind: input.anchor?.filmed ? 'anchored' : 'sketch', chain, ease, turning, branch, swivelDeg: (posture.trail * 180) / Math.PI, weights }
 }
 
 /** Checks what the chain is made of and finds where it is now; or says what cannot hold, and the nearest that can. */

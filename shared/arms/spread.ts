@@ -1,5 +1,6 @@
 import { seededRandom, type Random } from '../signal/random.ts'
 import { termNames, type Weights } from './cost.ts'
+import { elbowRadius } from './elbowMove.ts'
 import { createArms, type ArmsModel } from './model.ts'
 import { poseOf } from './pose.ts'
 import { isArmsRefusal, type ArmsInput, type Known } from './types.ts'
@@ -16,7 +17,7 @@ export interface Spread {
   readonly changes: readonly (readonly number[])[]
   /** The model's own. */
   readonly own: readonly number[]
-  readonly slopes: { readonly perCm: Known; readonly perDegree: Known } | null
+  readonly slopes: { readonly perCm: Known; readonly perDegree: Known; readonly perOutCm: Known | null } | null
   /** Draws that closed, of how many. */
   readonly closed: number
   readonly drawn: number
@@ -56,13 +57,14 @@ function drawnLengths(input: ArmsInput, random: Random): ArmsInput {
 interface Reading {
   readonly azimuth: number
   readonly out: number
+  readonly radiusCm: number
 }
 
 function readAt(model: ArmsModel, swivelDeg: number): Reading | null {
   const found = model.branch.at(swivelDeg === model.swivelDeg ? model.branch.now.swivel : (swivelDeg * Math.PI) / 180)
   if ('reason' in found) return null
   const pose = poseOf(model.input, model.chain, found.posture, model.ease, model.turning)
-  return pose && { azimuth: pose.readings.azimuthDeg, out: pose.readings.elbowOutCm }
+  return pose && { azimuth: pose.readings.azimuthDeg, out: pose.readings.elbowOutCm, radiusCm: 100 * elbowRadius(pose) }
 }
 
 const wrap = (d: number): number => d - 360 * Math.round(d / 360)
@@ -70,7 +72,10 @@ const wrap = (d: number): number => d - 360 * Math.round(d / 360)
 interface Slopes {
   readonly perCm: number
   readonly perDegree: number
+  readonly perOutCm: number
 }
+/** An arc that leads out of the body plane by less than this share of its own length says nothing a centimetre out. */
+const leastOut = 0.3
 
 /** Central over a few degrees; one-sided at the end of the branch. */
 function slopesAt(model: ArmsModel, swivelDeg: number): Slopes | null {
@@ -80,7 +85,9 @@ function slopesAt(model: ArmsModel, swivelDeg: number): Slopes | null {
   if (!here || !high || !low || high === low) return null
   const turn = wrap(high.azimuth - low.azimuth)
   const degrees = (high === here ? 0 : slopeStep) + (low === here ? 0 : slopeStep)
-  return { perCm: turn / (high.out - low.out), perDegree: turn / degrees }
+  const arc = (here.radiusCm * degrees * Math.PI) / 180
+  const out = high.out - low.out
+  return { perCm: turn / arc, perDegree: turn / degrees, perOutCm: Math.abs(out) > leastOut * arc ? turn / out : NaN }
 }
 
 /** Root mean square about the model's own value: what the draws scatter and what they are shifted by. */
@@ -111,8 +118,8 @@ export function spreadOf(model: ArmsModel, { count = usualCount, seed = 1, draw 
     const input = draw ? draw(random) : drawnLengths(model.input, random)
     const member = createArms(input, weights, { near: model, step: spacing })
     if (isArmsRefusal(member)) continue
-    // A filmed pose is where each draw stands by itself; a sketch stands where the model's own does.
-    const from = model.kind === 'anchored' ? member.swivelDeg : model.swivelDeg
+    // A pose is where each draw stands by itself; without one a draw stands where the model's own does.
+    const from = model.input.anchor ? member.swivelDeg : model.swivelDeg
     changes.push(changesOf(member, from))
     const s = slopesAt(member, from)
     if (s) slopes.push(s)
@@ -120,7 +127,7 @@ export function spreadOf(model: ArmsModel, { count = usualCount, seed = 1, draw 
   const known = (name: keyof Slopes): Known => ({ value: ownSlopes![name], sigma: deviation(slopes.map((s) => s[name]), ownSlopes![name]) })
   return {
     offsets, changes, own, closed: changes.length, drawn: count,
-    slopes: ownSlopes && slopes.length > 1 ? { perCm: known('perCm'), perDegree: known('perDegree') } : null,
+    slopes: ownSlopes && slopes.length > 1 ? { perCm: known('perCm'), perDegree: known('perDegree'), perOutCm: Number.isFinite(ownSlopes.perOutCm) ? known('perOutCm') : null } : null,
   }
 }
 

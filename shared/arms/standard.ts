@@ -1,5 +1,8 @@
-import { add3, cross3, scale3, unit3, type Vec3 } from '../geometry/vec.ts'
+import { add3, cross3, length3, scale3, sub3, unit3, type Vec3 } from '../geometry/vec.ts'
 import { fromChest } from './chain.ts'
+import { fistHollow } from './joints.ts'
+import { wristAt } from './model.ts'
+import { usualAnchor } from './usualAnchor.ts'
 import type { ArmsInput, Axes, Body, Chest } from './types.ts'
 
 /**
@@ -22,12 +25,17 @@ export const usualApart = 0.085
 /** Between the hand's long axis and the shaft with the wrist in its middle, degrees; common practice, no source. */
 export const usualSlantDeg = 65
 
-/** A usual hold: fists closed on the shaft side by side, palms facing each other, the face as the back of the lead hand. */
+/**
+ * A usual hold: fists closed on the shaft side by side, the palms facing each other, the face as the back of the lead hand
+ * (common practice, no source). Each wrist lies the hollow of its fist to the back of its own hand, so that the two are twice that
+ * apart round the shaft.
+ */
 export function usualGrip(statureM: number): Body['grip'] {
   const fist = fistShare * fractions.hand * statureM
   const slant = (usualSlantDeg * Math.PI) / 180
-  const hold = (middle: number) => ({ alongM: middle - fist * Math.cos(slant), awayM: fist * Math.sin(slant), roundDeg: 0 })
-  return { lead: hold(-usualApart / 2), trail: hold(usualApart / 2), apartM: usualApart, faceDeg: 0 }
+  const hollow = (fistHollow * 180) / Math.PI
+  const hold = (middle: number, roundDeg: number) => ({ alongM: middle - fist * Math.cos(slant), awayM: fist * Math.sin(slant), roundDeg })
+  return { lead: hold(-usualApart / 2, 0), trail: hold(usualApart / 2, 2 * hollow), apartM: usualApart, faceDeg: hollow }
 }
 
 /** @param club butt to sole; a seven-iron unless told (37 in, common practice, no source) */
@@ -73,30 +81,79 @@ export function chestOf(statureM: number, trunk: TrunkAngles, hips: Vec3): Chest
   return { axes, leadShoulder: add3(middle, scale3(axes.lead, half)), trailShoulder: add3(middle, scale3(axes.lead, -half)), trailHip: add3(hips, scale3(pelvis.lead, -hipHalf)) }
 }
 
-/** The usual top: shoulders square to the target line, on the address's inclination (common practice, no source). */
-export const usualTop: TrunkAngles = { turnDeg: 90, inclinationDeg: 32, sideBendDeg: 5 }
+/** The trunk at the top, rounded from a recorded swing (mocap.cs.cmu.edu, funded by NSF EIA-0196217: 78, 19 and 0). */
+export const usualTop: TrunkAngles = { turnDeg: 80, inclinationDeg: 20, sideBendDeg: 0 }
 /**
- * Where the hands are at the top, from the lead shoulder: across the chest by the published 125 degrees of lead-shoulder
- * horizontal adduction (Zheng et al. 2008), raised over the shoulders' level, at so much of the lead arm's stretch (common
- * practice, no source).
+ * Where the hands are at the top, from the lead shoulder in the chest's axes: rounded from the same recorded swing (160 across,
+ * 39 raised), with the lead arm stretched to so much of its length (common practice, no source).
  */
-export const usualHands = { acrossDeg: 125, raisedDeg: 18, stretch: 0.96 } as const
+export const usualHands = { acrossDeg: 155, raisedDeg: 38, stretch: 0.97 } as const
+/** The trail elbow between hanging and where that swing has it (70): common practice, no source. */
+export const usualSwivelDeg = 40
+/** Slope of the shaft's plane at the top: common practice, no source. */
+const usualSlope = (50 * Math.PI) / 180
 
-/** The middle of the hands from the lead shoulder, in the chest's axes. */
-export function handsAt(chest: Chest, body: Body, { acrossDeg, raisedDeg, stretch }: { acrossDeg: number; raisedDeg: number; stretch: number }): Vec3 {
+export interface HandsPlace {
+  readonly acrossDeg: number
+  readonly raisedDeg: number
+  readonly stretch: number
+}
+
+/** A point so far from the lead shoulder, across the chest and raised over the shoulders' level; world. */
+function handsAt(chest: Chest, { acrossDeg, raisedDeg }: HandsPlace, far: number): Vec3 {
   const across = (acrossDeg * Math.PI) / 180
   const raised = (raisedDeg * Math.PI) / 180
-  const { upperArm, forearm } = body.arms.lead
-  // The hands lie about three quarters of a fist beyond the wrist.
-  const fist = Math.hypot(body.grip.lead.awayM, body.grip.lead.alongM + body.grip.apartM / 2)
-  const far = stretch * (upperArm + forearm) + 0.75 * fist
   const direction: Vec3 = [Math.cos(across) * Math.cos(raised), Math.sin(raised), Math.sin(across) * Math.cos(raised)]
   return add3(chest.leadShoulder, scale3(fromChest(chest.axes, direction), far))
 }
 
-/** A standing body of that stature at the top, nothing filmed. */
+export interface UsualPose {
+  readonly body: Body
+  readonly chest: Chest
+  readonly hands: HandsPlace
+  readonly swivelDeg: number
+  /** The plane that the shaft lies in: its slope, and the azimuth of its level line. */
+  readonly slopeDeg: number
+  readonly atLevelDeg: number
+}
+
+/**
+ * A pose at the top put together from a few numbers: the shaft lies in a plane of that slope, as far short of level in it as
+ * costs the body least, and the hands are as far out as the lead arm's stretch makes them. Null where no such pose closes.
+ * Short of level by gamma in a plane of slope beta, the shaft's elevation is asin(sin gamma sin beta), its azimuth from the
+ * plane's level line -atan(tan gamma cos beta).
+ */
+export function usualPose({ body, chest, hands, swivelDeg, slopeDeg, atLevelDeg }: UsualPose): ArmsInput | null {
+  const beta = (slopeDeg * Math.PI) / 180
+  const { upperArm, forearm } = body.arms.lead
+  const wanted = hands.stretch * (upperArm + forearm)
+  let far = wanted
+  let found: { readonly input: ArmsInput; readonly cost: number } | null = null
+  for (let shortDeg = 0; shortDeg <= 70; shortDeg += 10) {
+    const gamma = (shortDeg * Math.PI) / 180
+    const shaft = { elevationDeg: (Math.asin(Math.sin(gamma) * Math.sin(beta)) * 180) / Math.PI, azimuthDeg: atLevelDeg - (Math.atan(Math.tan(gamma) * Math.cos(beta)) * 180) / Math.PI, swivelDeg }
+    for (let i = 0; i < 6; i++) {
+      const input: ArmsInput = { body, chest, hands: handsAt(chest, hands, far), anchor: null, turning: null, lengthSigma: fractionSigma }
+      const best = usualAnchor(input, shaft)
+      if (!best) {
+        far *= 0.95
+        continue
+      }
+      const miss = wanted - length3(sub3(wristAt(input, 'lead', best.anchor.shaft, best.anchor.side), chest.leadShoulder))
+      if (Math.abs(miss) < 0.002) {
+        if (!found || best.cost < found.cost) found = { input: { ...input, anchor: best.anchor }, cost: best.cost }
+        break
+      }
+      far += 0.9 * miss
+    }
+  }
+  return found?.input ?? null
+}
+
+/** A standing body of that stature at a usual top; nobody filmed it, so that what comes out is a sketch. */
 export function standardArms(statureM = 1.8): ArmsInput {
   const body = usualBody(statureM)
-  const chest = chestOf(statureM, usualTop, [0, (fractions.hipHeight - 0.028) * statureM, -0.07 * statureM])
-  return { body, chest, hands: handsAt(chest, body, usualHands), anchor: null, turning: null, lengthSigma: fractionSigma }
+  const chest = chestOf(statureM, usualTop, [-0.09 * statureM, 0.512 * statureM, 0.02 * statureM])
+  const pose = usualPose({ body, chest, hands: usualHands, swivelDeg: usualSwivelDeg, slopeDeg: (usualSlope * 180) / Math.PI, atLevelDeg: 0 })
+  return pose ?? { body, chest, hands: handsAt(chest, usualHands, 0.9 * usualHands.stretch * (body.arms.lead.upperArm + body.arms.lead.forearm)), anchor: null, turning: null, lengthSigma: fractionSigma }
 }

@@ -78,8 +78,10 @@ export interface Body {
   readonly club: Club
 }
 
-/** A pose that was filmed (or is taken for granted): its joint angles become the easy middle of every joint. */
+/** A pose that was filmed, or is taken for granted: its joint angles become the easy middle of every joint. */
 export interface Anchor {
+  /** False for a usual pose that nobody filmed: what comes out is then a sketch all the same. */
+  readonly filmed: boolean
   /** Unit vector, butt to head. */
   readonly shaft: Vec3
   /** Unit vector square to the shaft, toward the lead wrist. */
@@ -93,7 +95,7 @@ export interface ArmsInput {
   readonly chest: Chest
   /** On the shaft, midway between the hands; held while the elbow moves. */
   readonly hands: WorldPoint
-  /** Null: no filmed pose, and what comes out is a sketch. */
+  /** Null: no pose at all, easy middles are generic, and what comes out is a sketch. */
   readonly anchor: Anchor | null
   /** The axis that the shaft turns round where it stands, the way it turns; null: a usual plane is assumed. */
   readonly turning: Vec3 | null
@@ -186,7 +188,7 @@ export interface ArmsPose {
 export type ModelKind =
   /** Through a filmed pose: what it predicts is the change from there. */
   | 'anchored'
-  /** From generic easy middles: the absolute direction may be tens of degrees off. */
+  /** From generic easy middles or a usual pose: the absolute direction may be tens of degrees off. */
   | 'sketch'
 
 /** What cannot hold, in words, and the nearest that can. */
@@ -226,7 +228,7 @@ export interface Wanted {
 export interface ElbowMove {
   /** Straight distance between the two elbow places. */
   readonly cm: number
-  /** Toward the front of the body plane; negative out behind. */
+  /** Level, against the way it goes when it is turned out behind; negative out. */
   readonly inCm: number
   /** Lower; negative higher. */
   readonly downCm: number
@@ -265,10 +267,12 @@ export interface SweepRow {
   readonly reachable: boolean
 }
 export interface Slope {
-  /** Degrees of azimuth a centimetre of elbowOutCm. */
+  /** Degrees of azimuth a centimetre of the elbow's way out along its arc; sigma is NaN without a spread. */
   readonly perCm: Known
   /** Degrees of azimuth a degree of swivel. */
   readonly perDegree: Known
+  /** Degrees of azimuth a centimetre of elbowOutCm; null where the arc hardly leads out of the body plane. */
+  readonly perOutCm: Known | null
   /** 'A centimetre in is 1.9 +/- .4 degrees less across: model, chest and hands held.' */
   readonly words: string
 }
