@@ -6,7 +6,8 @@ import { serveStatic } from './staticFiles.ts'
 /** What the desktop window's scheme answers: the renderer's files and, under /media/, the desk's bytes, all with the page's headers. */
 export async function serveApp(desk: Pick<OpenDesk, 'media'>, renderer: string, request: Request): Promise<Response> {
   const answer = await find(desk, renderer, request)
-  for (const [name, value] of Object.entries(pageHeaders())) answer.headers.set(name, value)
+  // What an answer says of itself (a page in a frame) stands.
+  for (const [name, value] of Object.entries(pageHeaders())) if (!answer.headers.has(name)) answer.headers.set(name, value)
   return answer
 }
 

@@ -18,9 +18,12 @@ import { JobRunner } from './jobRunner.ts'
 import { serveMedia, type MediaRequest } from './mediaRoutes.ts'
 import { clipOperations } from './operations/clips.ts'
 import { digitisingOperations } from './operations/digitising.ts'
+import { drillOperations } from './operations/drills.ts'
+import { findingOperations } from './operations/findings.ts'
 import { folderOperations } from './operations/folders.ts'
 import { lessonOperations } from './operations/lessons.ts'
 import { libraryOperations } from './operations/library.ts'
+import { planOperations } from './operations/plans.ts'
 import { shelfOperations } from './operations/shelf.ts'
 import { studentOperations } from './operations/students.ts'
 import { takeInOperations } from './operations/takeIn.ts'
@@ -87,6 +90,7 @@ export function createDesk(options: DeskOptions): OpenDesk {
     ...walkthroughOperations(context),
     ...lessonOperations(context), ...digitisingOperations(context),
     ...shelfOperations(context),
+    ...findingOperations(context), ...drillOperations(context), ...planOperations(context),
     'demo.install': () =>
       jobs.list().find(({ kind, state }) => kind === 'demo' && (state === 'waiting' || state === 'running')) ??
       jobs.add({ kind: 'demo', title: 'Demo students', payload: {}, deliveryId: null, walkthroughId: null }),

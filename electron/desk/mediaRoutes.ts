@@ -8,6 +8,7 @@ import { fileResponse } from './byteRange.ts'
 import type { DeskContext } from './context.ts'
 import { faultOf } from './faultOf.ts'
 import { lessonSoundResponse } from './lessonSound.ts'
+import { planMedia } from './plan/planMedia.ts'
 import { soundPath } from './recordings.ts'
 import { wavHeader } from '../media/wav.ts'
 
@@ -54,6 +55,8 @@ export async function serveMedia(context: DeskContext, path: string, request: Me
       const file = getWalkthrough(db, cleaned[1]!) ? context.cleaning.pathOf(cleaned[1]!, cleaned[2]!) : null
       return file === null ? notFound() : fileResponse({ path: file, type: 'audio/wav', tag: `${cleaned[1]}-${cleaned[2]}-${statSync(file).size}` }, request)
     }
+    const planned = await planMedia(context, path, request)
+    if (planned) return planned
     const [, kind, id, ending] = route.exec(path) ?? []
     if (!kind || !id) return notFound()
     const clipFile = clipFiles[`${kind}.${ending}`]

@@ -9,6 +9,8 @@ export function pageHeaders(connect: readonly string[] = []): Record<string, str
     `img-src 'self' data: blob:`,
     `media-src 'self' blob:`,
     `font-src 'self'`,
+    // The plan as it will be sent, in a sandbox of its own.
+    `frame-src 'self'`,
     `connect-src ${["'self'", ...connect].join(' ')}`,
     `manifest-src 'self'`,
     `base-uri 'none'`,

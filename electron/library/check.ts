@@ -24,7 +24,7 @@ export function sweep(db: Sqlite, layout: Layout, keepIncoming: ReadonlySet<stri
     for (const id of readdirSync(layout.walkthroughs)) if (!walkthroughs.has(id)) drop(join(layout.walkthroughs, id))
   if (existsSync(layout.incoming))
     for (const name of readdirSync(layout.incoming)) if (!keepIncoming.has(name)) drop(join(layout.incoming, name))
-  const handoffs = new Set(all<{ target: string }>(db, 'SELECT target FROM handoffs').map((row) => basename(row.target)))
+  const handoffs = new Set(all<{ target: string }>(db, 'SELECT target FROM handoffs UNION ALL SELECT target FROM packs').map((row) => basename(row.target)))
   if (existsSync(layout.handoffs))
     for (const name of readdirSync(layout.handoffs)) if (!handoffs.has(name)) drop(join(layout.handoffs, name))
   return swept

@@ -4,6 +4,8 @@ import type { Output } from '../../shared/contract/operations.ts'
 import type { Layout } from './layout.ts'
 import type { Sqlite } from './database.ts'
 import { derivedFolder, dropFile, originalPath } from './mediaStore.ts'
+import { filesOfPack } from './packFiles.ts'
+import { listPacks, removePacksShowing } from './plans.ts'
 import { all, count, run } from './statement.ts'
 
 export type Removed = Output<'student.remove'>
@@ -26,6 +28,8 @@ function removing(db: Sqlite, layout: Layout, clipIds: readonly string[], remove
   const before = counted.map((table) => count(db, table))
   const take = db.transaction(() => {
     const handoffs = all<HandoffFile>(db, 'SELECT id, target, finished, bytes FROM handoffs')
+    const packs = listPacks(db)
+    removePacksShowing(db, clipIds)
     const walkthroughs = all<{ id: string }>(db, 'SELECT id FROM walkthroughs').map((row) => row.id)
     run(
       db,
@@ -41,9 +45,11 @@ function removing(db: Sqlite, layout: Layout, clipIds: readonly string[], remove
     const unused = all<{ hash: string }>(db, 'SELECT hash FROM originals WHERE hash NOT IN (SELECT hash FROM clips)').map((row) => row.hash)
     for (const hash of unused) run(db, 'DELETE FROM originals WHERE hash = ?', hash)
     const left = new Set(all<{ id: string }>(db, 'SELECT id FROM handoffs').map((row) => row.id))
+    const packsLeft = new Set(listPacks(db).map(({ id }) => id))
     const walkthroughsLeft = new Set(all<{ id: string }>(db, 'SELECT id FROM walkthroughs').map((row) => row.id))
     return {
       unused,
+      packs: packs.filter(({ id }) => !packsLeft.has(id)),
       handoffs: handoffs.filter((handoff) => handoff.finished === 1 && !left.has(handoff.id)),
       walkthroughs: walkthroughs.filter((id) => !walkthroughsLeft.has(id)),
     }
@@ -74,6 +80,7 @@ function removing(db: Sqlite, layout: Layout, clipIds: readonly string[], remove
   }
   // A file of the same name that the coach has put there since is not ours to delete.
   for (const { target, bytes } of gone.handoffs) if (existsSync(target) && statSync(target).size === bytes) drop(target)
+  for (const pack of gone.packs) for (const path of filesOfPack(pack)) drop(path)
   const after = counted.map((table) => count(db, table))
   const [students, clips, swings, marks, walkthroughs, handoffs] = before.map((n, i) => n - after[i]!) as [
     number,

@@ -10,6 +10,8 @@ import { faultSchema } from './errors.ts'
 import { jobSchema } from './job.ts'
 import { cleanedSoundSchema, lessonSchema, takePlaceSchema } from './lesson.ts'
 import { bundleShapes } from './bundle.ts'
+import { planSettingsSchema } from './plan.ts'
+import { drillShapes, findingShapes, phraseShapes, planShapes, prescriptionShapes } from './planOperations.ts'
 import { collectionShapes, shelfShapes } from './shelf.ts'
 import { deliverySchema, studentSchema, swingSchema } from './student.ts'
 import { handoffSchema, handoffSettingsSchema, walkthroughSchema } from './walkthrough.ts'
@@ -82,6 +84,8 @@ export const settingsSchema = z.object({
   /** How far the coach's clicks scatter, from points placed several times. */
   clickError: clickErrorSchema,
   handoff: handoffSettingsSchema.omit({ title: true }),
+  /** What every plan says of the coach. */
+  plan: planSettingsSchema,
 })
 export type Settings = z.infer<typeof settingsSchema>
 
@@ -185,6 +189,26 @@ export const operations = {
   'collection.remove': operation(collectionShapes.remove.input, collectionShapes.remove.output),
   'collection.put': operation(collectionShapes.put.input, collectionShapes.put.output),
 
+  'finding.list': operation(findingShapes.list.input, findingShapes.list.output),
+  'finding.save': operation(findingShapes.save.input, findingShapes.save.output),
+  'finding.remove': operation(findingShapes.remove.input, findingShapes.remove.output),
+  'finding.arrange': operation(findingShapes.arrange.input, findingShapes.arrange.output),
+  'drill.list': operation(drillShapes.list.input, drillShapes.list.output),
+  'drill.save': operation(drillShapes.save.input, drillShapes.save.output),
+  'drill.remove': operation(drillShapes.remove.input, drillShapes.remove.output),
+  'prescription.list': operation(prescriptionShapes.list.input, prescriptionShapes.list.output),
+  'prescription.save': operation(prescriptionShapes.save.input, prescriptionShapes.save.output),
+  'prescription.remove': operation(prescriptionShapes.remove.input, prescriptionShapes.remove.output),
+  'phrase.search': operation(phraseShapes.search.input, phraseShapes.search.output),
+  'phrase.keep': operation(phraseShapes.keep.input, phraseShapes.keep.output),
+  'phrase.forget': operation(phraseShapes.forget.input, phraseShapes.forget.output),
+  'plan.get': operation(planShapes.get.input, planShapes.get.output),
+  'plan.save': operation(planShapes.save.input, planShapes.save.output),
+  'plan.startFrom': operation(planShapes.startFrom.input, planShapes.startFrom.output),
+  /** Refused like a hand-off: `no-consent`, `may-not-be-sent`. */
+  'plan.pack': operation(planShapes.pack.input, planShapes.pack.output),
+  'plan.packs': operation(planShapes.packs.input, planShapes.packs.output),
+
   /** Makes the demo kit and takes it in: students, clips, swings. Answers with the job. */
   'demo.install': operation(none, jobSchema),
 } as const
@@ -205,7 +229,7 @@ export interface Desk {
 export const deskEventSchema = z.discriminatedUnion('type', [
   z.object({ type: z.literal('job'), job: jobSchema }),
   /** Something of this kind has changed; ask again. */
-  z.object({ type: z.literal('changed'), what: z.enum(['students', 'deliveries', 'clips', 'swings', 'marks', 'walkthroughs', 'handoffs', 'settings', 'jobs', 'digitising', 'markSets', 'lessons', 'shelf', 'collections']) }),
+  z.object({ type: z.literal('changed'), what: z.enum(['students', 'deliveries', 'clips', 'swings', 'marks', 'walkthroughs', 'handoffs', 'settings', 'jobs', 'digitising', 'markSets', 'lessons', 'shelf', 'collections', 'findings', 'drills', 'prescriptions', 'phrases', 'plans']) }),
   z.object({ type: z.literal('fault'), fault: faultSchema }),
 ])
 export type DeskEvent = z.infer<typeof deskEventSchema>
@@ -225,5 +249,9 @@ export type DeskEvent = z.infer<typeof deskEventSchema>
  * | `lesson/ID/VERSION.wav`            | the sound of a lesson as it is edited; `VERSION-recorded.wav`: not cleaned |
  * | `cleaned/ID/KEY.wav`               | a cleaned copy of it; the path is what `lesson.sound` answers           |
  * | `handoff/ID.mp4`                  | a finished hand-off                                                    |
+ * | `finding/ID.jpg`                  | a finding's picture                                                    |
+ * | `plan/WALKTHROUGH.html`, `.pdf`   | a lesson's plan; 403 where nothing of it may be handed over            |
+ * | `plan-preview/WALKTHROUGH.html`   | the same for a frame of the window                                     |
+ * | `pack/ID.zip`                     | what was put together for a student                                    |
  */
 export type MediaPath = string

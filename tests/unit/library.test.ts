@@ -43,6 +43,12 @@ const rowsAt: readonly string[] = [
    INSERT INTO lessons VALUES ('w', '{}', 1, 2);
    INSERT INTO editSteps VALUES ('w', 1, 'Cut', '{}', 9);
    INSERT INTO lessonTakes VALUES ('w', 'v', 1, '{"from":0,"to":48}');`,
+  `INSERT INTO findings VALUES ('f', 'c', NULL, 'Elbow behind', '{}', 1, 'cause', 0, 9);
+   INSERT INTO drillCards VALUES ('d', 'c', '{}', 9);
+   INSERT INTO prescriptions VALUES ('p', 's', 'w', 'd', '{}', '{}', '', '2026-05-14', 0, NULL, 9);
+   INSERT INTO phrases VALUES ('q', 'saw', 'Elbow behind', 9);
+   INSERT INTO plans VALUES ('w', '{}');
+   INSERT INTO packs VALUES ('z', 'w', 'zip', '/x.zip', 9, '[]', '["c"]', 9);`,
 ]
 const tablesAt: readonly (readonly string[])[] = [
   ['students', 'clips', 'marks'],
@@ -51,6 +57,7 @@ const tablesAt: readonly (readonly string[])[] = [
   ['digitised', 'markSets'],
   ['clipNotes', 'clipTags', 'collections', 'collectionClips', 'shelf'],
   ['lessons', 'editSteps', 'lessonTakes'],
+  ['findings', 'drillCards', 'prescriptions', 'phrases', 'plans', 'packs'],
 ]
 
 describe('migrations', () => {

@@ -1,0 +1,42 @@
+import type { FindingPicture } from '../contract/finding.ts'
+import { imagePoint, type ImagePoint } from '../geometry/vec.ts'
+import { marksAt, shapes, type Mark } from '../markup/mark.ts'
+import type { Size } from '../picture/layout.ts'
+import { emptyPane, emptyStage, type Stage, type StageClip } from '../walkthrough/stage.ts'
+
+/** Pixels of a finding's picture: three stand beside one another on a page, each sharp in print. */
+export const pictureSize: Size = { width: 900, height: 1200 }
+
+/** How much of the picture's short side stays free around marks. */
+const air = 0.06
+
+/** The points that have to be in sight: a line that runs on to the edges needs only those it was drawn through. */
+const pointsOf = (marks: readonly Mark[]): readonly ImagePoint[] => marks.filter(({ hidden, shape }) => !hidden && shapes[shape].least > 0).flatMap(({ points }) => points)
+
+/**
+ * How close, and about which point, a clip is shown in a picture: as it stood in the pane where the coach had gone closer;
+ * else so that the picture is filled, as long as that cuts no mark off.
+ */
+export function framingOf(picture: FindingPicture, clip: Size, size: Size = pictureSize): { readonly zoom: number; readonly centre: ImagePoint | null } {
+  if (picture.zoom > 1) return { zoom: picture.zoom, centre: picture.centre }
+  const fit = Math.min(size.width / clip.width, size.height / clip.height)
+  const fill = Math.max(size.width / clip.width, size.height / clip.height)
+  const points = pointsOf(picture.marks)
+  const inside = points.map(([x, y]): ImagePoint => imagePoint(Math.min(Math.max(x, 0), clip.width), Math.min(Math.max(y, 0), clip.height)))
+  const [left, right] = [Math.min(...inside.map(([x]) => x)), Math.max(...inside.map(([x]) => x))]
+  const [top, bottom] = [Math.min(...inside.map(([, y]) => y)), Math.max(...inside.map(([, y]) => y))]
+  if (inside.length === 0) return { zoom: fill / fit, centre: null }
+  const margin = air * Math.min(clip.width, clip.height)
+  const holds = Math.min(size.width / (right - left + 2 * margin), size.height / (bottom - top + 2 * margin))
+  return { zoom: Math.max(1, Math.min(fill, holds) / fit), centre: imagePoint((left + right) / 2, (top + bottom) / 2) }
+}
+
+/** The stage that is drawn for a finding: its one clip at its frame, with the marks of then. */
+export function stageOf(picture: FindingPicture, clip: StageClip, size: Size = pictureSize): Stage {
+  const { zoom, centre } = framingOf(picture, clip, size)
+  const pane = { ...emptyPane, clipId: clip.id, tick: picture.tick, zoom: Math.min(zoom, 40), centre, mirror: picture.mirror }
+  return { ...emptyStage, layout: 'single', active: 0, panes: [pane, emptyPane], marks: Object.fromEntries(picture.marks.map((mark) => [mark.id, mark])) }
+}
+
+/** The marks of a stage that a finding's picture keeps: those that show on the frame. */
+export const marksFor = (marks: Stage['marks'], clipId: string, tick: number): Mark[] => marksAt(marks, clipId, tick).slice(0, 200)
