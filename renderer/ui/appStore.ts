@@ -5,6 +5,7 @@ import { createStore } from 'zustand/vanilla'
 export const rooms = [
   { id: 'arrivals', title: 'Arrivals' },
   { id: 'bench', title: 'Bench' },
+  { id: 'shelf', title: 'Shelf' },
   { id: 'lesson', title: 'Lesson' },
 ] as const
 export type RoomId = (typeof rooms)[number]['id']
