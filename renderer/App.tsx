@@ -8,6 +8,7 @@ import { Notices } from './ui/Notices.tsx'
 import { roomKeys, TopBar } from './ui/TopBar.tsx'
 import { useKeys } from './ui/useKeys.ts'
 
+const ArmsRoom = lazy(() => import('./arms/index.tsx').then((room) => ({ default: room.ArmsRoom })))
 const ShelfRoom = lazy(() => import('./shelf/index.tsx').then((room) => ({ default: room.ShelfRoom })))
 const LessonRoom = lazy(() => import('./lesson/index.tsx').then((room) => ({ default: room.LessonRoom })))
 // The recorder belongs to the Lesson and stands on the Bench; rooms do not know each other, so they meet here.
@@ -15,7 +16,7 @@ const Bench = lazy(async () => {
   const [{ BenchRoom }, { RecorderBar }] = await Promise.all([import('./bench/index.tsx'), import('./lesson/index.tsx')])
   return { default: () => <BenchRoom recorder={RecorderBar} /> }
 })
-const panels: Readonly<Record<RoomId, ComponentType>> = { arrivals: ArrivalsRoom, bench: Bench, shelf: ShelfRoom, lesson: LessonRoom }
+const panels: Readonly<Record<RoomId, ComponentType>> = { arrivals: ArrivalsRoom, bench: Bench, arms: ArmsRoom, shelf: ShelfRoom, lesson: LessonRoom }
 
 /** One window: the top bar, and the room that shows. A room that was opened stays as it was left. */
 export function App() {

@@ -33,6 +33,8 @@ export interface BenchState {
   readonly active: PaneId
   readonly isTied: boolean
   readonly isPlaying: boolean
+  /** Whether something stands beside a pane or over it. */
+  readonly hasReference: boolean
   readonly mirror: readonly [boolean, boolean]
   readonly isZoomed: readonly [boolean, boolean]
   readonly marks: Marks
@@ -59,7 +61,7 @@ export const plainStyle: MarkStyle = { ink: 'plain', weight: 4, dashed: false }
 export const noMarks: Marks = {}
 
 export const createBenchState = (): StoreApi<BenchState> => createStore<BenchState>()(() => ({
-  opening: null, fault: null, swing: null, clipIds: [null, null], layout: 'twin', active: 0, isTied: false, isPlaying: false,
+  opening: null, fault: null, swing: null, clipIds: [null, null], layout: 'twin', active: 0, isTied: false, isPlaying: false, hasReference: false,
   mirror: [false, false], isZoomed: [false, false], marks: noMarks, paneStates: [{ kind: 'empty' }, { kind: 'empty' }],
   tool: 'select', meaning: null, style: plainStyle, spanKind: 'span', selected: null, writing: null, palette: null,
   paletteStands: 'at-pointer', saving: { state: 'saved', error: null }, canUndo: false, canRedo: false, loopStart: null, pegs: [],
@@ -72,7 +74,7 @@ export function fromStage(stage: Stage, before: BenchState): Partial<BenchState>
     return next[0] === old[0] && next[1] === old[1] ? old : next
   }
   const next: Partial<BenchState> = {
-    layout: stage.layout, active: stage.active, isTied: stage.tie !== null, isPlaying: stage.motion !== null, marks: stage.marks,
+    layout: stage.layout, active: stage.active, isTied: stage.tie !== null, isPlaying: stage.motion !== null, hasReference: stage.references?.some((one) => one !== null) ?? false, marks: stage.marks,
     clipIds: pair((pane) => pane.clipId, before.clipIds),
     mirror: pair((pane) => pane.mirror, before.mirror),
     isZoomed: pair((pane) => pane.zoom > 1, before.isZoomed),
@@ -82,7 +84,7 @@ export function fromStage(stage: Stage, before: BenchState): Partial<BenchState>
 
 /** Meanings and plain shapes with the letter that chooses each in the open palette. */
 export const meaningKeys: readonly (readonly [string, Meaning])[] = [
-  ['h', 'head-box'], ['b', 'body-line'], ['s', 'shaft-line'], ['e', 'elbow-line'], ['l', 'arm-level'], ['c', 'turn-centre'], ['p', 'path'],
+  ['h', 'head-box'], ['b', 'body-line'], ['s', 'shaft-line'], ['e', 'elbow-line'], ['l', 'arm-level'], ['c', 'turn-centre'], ['p', 'path'], ['f', 'face-line'],
 ]
 export const shapeKeys: readonly (readonly [string, Shape, string])[] = [
   ['l', 'line', 'Line'], ['s', 'segment', 'Segment'], ['a', 'arrow', 'Arrow'], ['b', 'box', 'Box'], ['c', 'circle', 'Circle'], ['d', 'dot', 'Dot'],

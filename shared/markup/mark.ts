@@ -45,6 +45,8 @@ export const meanings = {
   'arm-level': { shape: 'segment', ink: 'lead', name: 'Arm level' },
   'turn-centre': { shape: 'circle', ink: 'body', name: 'Turn centre' },
   path: { shape: 'freehand', ink: 'club', name: 'Path' },
+  /** Along the club's face on a sharp frame, from the heel to the toe. */
+  'face-line': { shape: 'segment', ink: 'club', name: 'Face line' },
 } as const satisfies Record<string, { shape: Shape; ink: Ink; name: string }>
 export type Meaning = keyof typeof meanings
 export const meaningSchema = z.enum(Object.keys(meanings) as [Meaning, ...Meaning[]])

@@ -1,0 +1,24 @@
+import { missFan } from '../../../shared/flight/missFan.ts'
+import type { Misses } from '../../../shared/markup/figure.ts'
+import { missInputOf, type FaceInput } from './faceState.ts'
+
+/** Below this share of misses to one side, they all but go to the other. */
+const oneSided = 0.15
+
+const shareWords: Readonly<Record<FaceInput['shareOf'], string>> = {
+  measured: 'the middle of what was measured', driver: 'common practice for a driver', irons: 'common practice for irons', own: 'the coach\u2019s own',
+}
+
+/** The fan as a mark carries it, with its sentence. Throws for numbers that cannot hold (`missFault` says why). */
+export function missesOf(input: FaceInput, handedness: 'right' | 'left', count = 240): Misses {
+  const fan = missFan(missInputOf(input), 1, count)
+  const { pull, push } = fan
+  const percent = (share: number): string => `${Math.round(share * 100)} %`
+  const verdict = push.share < oneSided ? `Misses to the pull side: ${percent(pull.share)}` : pull.share < oneSided ? `Misses to the push side: ${percent(push.share)}`
+    : `Misses both ways: ${percent(pull.share)} pull side, ${percent(push.share)} push side`
+  return {
+    distance: input.distance, unit: input.unit, starts: fan.shots.map(({ start }) => Math.round(start * 1000) / 1000), start: fan.start, startSpread: fan.startSpread, missSpread: fan.missSpread,
+    pull, push, verdict, handedness,
+    basis: `face ${input.face.value} \u00b1 ${input.face.sigma}, path ${input.path.value} \u00b1 ${input.path.sigma} degrees, k ${input.share.value.toFixed(2)} (${shareWords[input.shareOf]}), closure ${input.closureRate.value} \u00b1 ${input.closureRate.sigma} degrees a second (${input.closureBasis}), timing ${input.timingMs.value} \u00b1 ${input.timingMs.sigma} ms; straight flight, no wind, no curve`,
+  }
+}

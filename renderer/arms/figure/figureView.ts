@@ -1,0 +1,89 @@
+import type { FigurePose } from '../../../shared/markup/figure.ts'
+import { drawingOrder, jointsAtLimit, jointsInWorld } from '../../../shared/markup/armsMarks.ts'
+import { drawFigure, type PlacedPose } from '../../../shared/picture/drawArms.ts'
+import type { ArmsPose } from '../../../shared/arms/types.ts'
+import type { Vec2 } from '../../../shared/geometry/vec.ts'
+import type { ArmsRoom } from '../armsRoom.ts'
+import { azimuthOf } from '../numbers.ts'
+import { eyeAxes, toScreen, type Screen } from './eye.ts'
+import { drawLines } from './lines.ts'
+import { FigurePointer } from './pointer.ts'
+import { Solids } from './solids.ts'
+
+/** The figure on the page: solids below, lines and words above, drawn only when something changed, at most once a frame. */
+export class FigureView {
+  readonly #room: ArmsRoom
+  readonly #solid = document.createElement('canvas')
+  readonly #flat = document.createElement('canvas')
+  readonly #solids: Solids | null
+  readonly #pointer: FigurePointer
+  readonly #stops: (() => void)[]
+  #ratio = 1
+  screen: Screen = { width: 0, height: 0 }
+
+  constructor(host: HTMLElement, room: ArmsRoom) {
+    this.#room = room
+    for (const canvas of [this.#solid, this.#flat]) {
+      Object.assign(canvas.style, { position: 'absolute', inset: '0', width: '100%', height: '100%' })
+      host.append(canvas)
+    }
+    this.#flat.style.pointerEvents = 'none'
+    this.#solids = Solids.on(this.#solid)
+    room.state.setState({ isFlat: this.#solids === null })
+    this.#pointer = new FigurePointer(host, room, () => this.screen)
+    const watch = new ResizeObserver(() => this.#resize(host))
+    watch.observe(host)
+    this.#stops = [() => watch.disconnect(), room.onShown(() => this.#draw())]
+    this.#resize(host)
+  }
+
+  get mirrored(): boolean {
+    return this.#room.state.getState().loaded?.handedness === 'left'
+  }
+
+  #resize(host: HTMLElement): void {
+    const { clientWidth: width, clientHeight: height } = host
+    if (width === 0 || height === 0) return
+    this.screen = { width, height }
+    this.#ratio = Math.min(2, window.devicePixelRatio || 1)
+    this.#flat.width = Math.round(width * this.#ratio)
+    this.#flat.height = Math.round(height * this.#ratio)
+    this.#solids?.resize(width, height, this.#ratio)
+    this.#room.touch()
+  }
+
+  #draw(): void {
+    const { shown, eye, arc } = this.#room
+    const { now, ghost } = this.#room.state.getState()
+    const ctx = this.#flat.getContext('2d')
+    if (!ctx || this.screen.width === 0) return
+    ctx.setTransform(this.#ratio, 0, 0, this.#ratio, 0, 0)
+    ctx.clearRect(0, 0, this.screen.width, this.screen.height)
+    if (!shown || !now) return
+    const { mirrored } = this
+    const isMoved = Math.abs(shown.pose.readings.swivelDeg - now.readings.swivelDeg) > 0.05
+    const axes = eyeAxes(eye)
+    if (this.#solids) {
+      this.#solid.style.transform = mirrored ? 'scaleX(-1)' : ''
+      this.#solids.draw({ pose: shown.pose, filmed: isMoved ? now : null, ghost: ghost?.pose ?? null }, eye)
+    } else {
+      const see = (p: readonly [number, number, number]) => toScreen(axes, this.screen, mirrored, p)
+      const placed = [...(ghost ? [flatPose('reference', ghost.pose, see)] : []), ...(isMoved ? [flatPose(now.kind === 'sketch' ? 'sketch' : 'filmed', now, see), flatPose('wanted', shown.pose, see)] : [flatPose('filmed', shown.pose, see)])]
+      drawFigure(ctx as never, placed, Math.max(6, this.screen.height * 0.022))
+    }
+    drawLines(ctx, axes, this.screen, { pose: shown.pose, now, arc, azimuth: azimuthOf(this.#room.state.getState(), shown.pose), ghost: ghost?.pose ?? null, held: this.#pointer.held, mirrored })
+  }
+
+  dispose(): void {
+    for (const stop of this.#stops) stop()
+    this.#pointer.dispose()
+    this.#solids?.dispose()
+    this.#solid.remove()
+    this.#flat.remove()
+  }
+}
+
+function flatPose(kind: FigurePose['kind'], pose: ArmsPose, see: (p: readonly [number, number, number]) => readonly [number, number, number]): PlacedPose {
+  const places = jointsInWorld(pose).map(see)
+  return { pose: { kind, order: drawingOrder(places.map(([, , depth]) => depth)), atLimit: jointsAtLimit(pose), joints: null }, joints: places.map(([x, y]): Vec2 => [x, y]) }
+}

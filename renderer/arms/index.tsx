@@ -1,0 +1,93 @@
+import { useEffect, useLayoutEffect, useMemo, useState } from 'react'
+import { useStore } from 'zustand'
+import { boardStore } from '../playback/board.ts'
+import { useApp } from '../ui/appStore.ts'
+import { useDesk, useLibrary } from '../ui/desk.tsx'
+import { useKeys } from '../ui/useKeys.ts'
+import { ArmsProvider, useArms, useArmsRoom } from './armsContext.tsx'
+import { armsKeys } from './armsKeys.ts'
+import { ArmsRoom as Room } from './armsRoom.ts'
+import { Fan } from './face/Fan.tsx'
+import { FacePanel, PutFanRow } from './face/FacePanel.tsx'
+import { Figure } from './Figure.tsx'
+import type { Asked } from './load.ts'
+import { ElbowPanel, PutRow, Source } from './Panel.tsx'
+import { SweepChart } from './SweepChart.tsx'
+import './arms.css'
+
+/** The arm-and-club model: which trail-elbow position makes this shaft at the top, and what face and timing do to the ball. */
+export function ArmsRoom() {
+  const desk = useDesk()
+  const room = useMemo(() => new Room(desk), [desk])
+  useEffect(() => tellTest(room), [room])
+  return <ArmsProvider value={room}><InRoom /></ArmsProvider>
+}
+
+function InRoom() {
+  const room = useArmsRoom()
+  const tab = useArms((state) => state.tab)
+  const [choice, setChoice] = useState('bench')
+  useOpen(choice)
+  useKeys(useMemo(() => armsKeys(room), [room]))
+  return (
+    <div className="arms" data-tab={tab}>
+      {tab === 'elbow' ? <><Figure /><SweepChart /></> : <Fan />}
+      <aside className="arms-side" aria-label="Arms">
+        <Source choice={choice} onChoose={setChoice} />
+        <div className="switch arms-tabs" role="group" aria-label="What the room shows">
+          <button type="button" aria-pressed={tab === 'elbow'} onClick={() => room.state.setState({ tab: 'elbow' })}>Elbow and shaft</button>
+          <button type="button" aria-pressed={tab === 'face'} onClick={() => room.state.setState({ tab: 'face' })}>Face and two-way miss</button>
+        </div>
+        <div className="arms-panel">{tab === 'elbow' ? <ElbowPanel /> : <FacePanel />}</div>
+        {tab === 'elbow' ? <PutRow /> : <PutFanRow />}
+      </aside>
+    </div>
+  )
+}
+
+/** Opens what is asked for whenever the room comes into sight, and again as points change, so that it shows what the coach has placed. */
+function useOpen(choice: string): void {
+  const room = useArmsRoom()
+  const desk = useDesk()
+  const isHere = useApp((state) => state.room === 'arms')
+  const onBench = useStore(boardStore, (state) => state.swing)
+  const clipIds = useStore(boardStore, (state) => state.clipIds)
+  const loaded = useLibrary((library) => library.loaded)
+  const swings = useLibrary((library) => library.swings)
+  const students = useLibrary((library) => library.students)
+  const clips = useLibrary((library) => library.clips)
+  const asked = useMemo((): Asked | null => {
+    if (choice === 'standard') return null
+    const ofSwing = (id: string): Asked | null => {
+      const swing = swings.find((one) => one.id === id)
+      return swing ? { swing, clipIds: [swing.leftClipId, swing.rightClipId].filter((one) => one !== null) } : null
+    }
+    if (choice !== 'bench') return ofSwing(choice)
+    const shown = clipIds.filter((id) => id !== null)
+    // A swing whose panes were given other clips is not that swing any more.
+    const isWhole = onBench && [onBench.leftClipId, onBench.rightClipId].every((id) => id === null || shown.includes(id))
+    return isWhole ? ofSwing(onBench.id) : shown.length > 0 ? { swing: null, clipIds: [...new Set(shown)] } : null
+  }, [choice, onBench, clipIds, swings])
+  // Before any part asks the room for something of the library.
+  useLayoutEffect(() => room.know({ students, swings, clips }), [room, students, swings, clips])
+  useEffect(() => {
+    if (!isHere || !loaded) return undefined
+    void room.open(asked)
+    let timer: ReturnType<typeof setTimeout> | undefined
+    const stop = desk.listen((event) => {
+      if (event.type !== 'changed' || (event.what !== 'digitising' && event.what !== 'marks')) return
+      clearTimeout(timer)
+      timer = setTimeout(() => void room.open(asked), 300)
+    })
+    return () => {
+      clearTimeout(timer)
+      stop()
+    }
+  }, [room, desk, asked, isHere, loaded])
+}
+
+/** What a test may look at from outside: it puts an empty object on the window before the page loads. */
+function tellTest(room: Room): void {
+  const handle = (globalThis as { crossbearingTest?: { arms?: Room } }).crossbearingTest
+  if (handle) handle.arms = room
+}

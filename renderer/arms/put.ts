@@ -1,0 +1,125 @@
+import type { Vec3 } from '../../shared/geometry/vec.ts'
+import { armsInCorner, armsMarkId, armsOverPicture, keptFrom, missesInCorner, type FigureWords, type KindOfPose } from '../../shared/markup/armsMarks.ts'
+import type { FigureRow, Misses } from '../../shared/markup/figure.ts'
+import type { Mark, Marks } from '../../shared/markup/mark.ts'
+import { boardShowing } from '../playback/board.ts'
+import { goTo, openOnBench } from '../ui/appStore.ts'
+import { tellFault } from '../ui/notices.ts'
+import type { ArmsRoom } from './armsRoom.ts'
+import { figureHolder } from './figureHolder.ts'
+import { eyeAxes, fixedViewWords, toScreen } from './figure/eye.ts'
+import type { TopOfClip } from './load.ts'
+import { effectWords, nowSigma, numberRows, wantedSigma } from './numbers.ts'
+
+/** What is put on the picture: marks on the Bench's stage, with undo, in the recording where one runs. */
+
+const nextOrder = (marks: Marks): number => Math.max(0, ...Object.values(marks).map((mark) => mark.order)) + 1
+const capital = (text: string): string => `${text[0]?.toUpperCase() ?? ''}${text.slice(1)}`
+
+/** Refuses with a sentence about what to do. */
+const refuse = (message: string, remedy: string | null = null): void => tellFault(Object.assign(new Error(message), { fault: { message, remedy } }))
+
+/** Numbers of the poses that a mark shows: as they are in the room. */
+function rowsOf(room: ArmsRoom, isMoved: boolean): FigureRow[] {
+  const state = room.state.getState()
+  const { now, errors } = state
+  const { pose } = room.shown!
+  const sampled = errors?.at(0) ?? null
+  return numberRows.filter(({ id }) => id === 'elbowOutCm' || id === 'azimuthDeg' || id === 'azimuthAtLevelDeg').flatMap(({ id, name, unit }): FigureRow[] => {
+    const known = (value: number | null, sigma: number | null) => (value === null || sigma === null ? null : { value, sigma })
+    const filmed = known(now!.readings[id], nowSigma(state, id, sampled))
+    const wanted = isMoved ? known(pose.readings[id], wantedSigma(state, pose, id, null)) : null
+    return filmed || wanted ? [{ name, unit: unit === ' cm' ? 'cm' : 'deg', filmed, wanted }] : []
+  })
+}
+
+/** The poses with the ghost first, so that it lies below, and what goes with them. */
+function whatIsShown(room: ArmsRoom): { readonly poses: readonly KindOfPose[]; readonly words: FigureWords; readonly effect: string } {
+  const { loaded, now, ghost } = room.state.getState()
+  const { pose } = room.shown!
+  const isMoved = Math.abs(pose.change.swivelDeg) > 0.05
+  const isSketch = now!.kind === 'sketch'
+  const effect = isMoved ? effectWords(now!, pose) : ''
+  return {
+    poses: [
+      ...(ghost ? [{ kind: 'reference', pose: ghost.pose } as const] : []),
+      { kind: isSketch ? 'sketch' : 'filmed', pose: now! },
+      ...(isMoved ? [{ kind: 'wanted', pose } as const] : []),
+    ],
+    words: {
+      seen: null, rows: rowsOf(room, isMoved).slice(0, 6), verdict: capital(effect).slice(0, 200), limits: pose.limits.slice(0, 4).map(({ words }) => words.slice(0, 120)),
+      basis: [loaded?.fit?.basis ?? pose.basis, ghost ? `reference: ${ghost.title}, ${ghost.basis}` : ''].filter(Boolean).join('; ').slice(0, 2000), handedness: loaded?.handedness ?? 'right',
+    },
+    effect,
+  }
+}
+
+/** Lays the figure over every picture of the swing whose camera is known, at the top, and goes there. */
+export async function putOnPicture(room: ArmsRoom): Promise<void> {
+  const { loaded } = room.state.getState()
+  if (!loaded || !room.shown) return refuse('There is no picture to put it on: the standard body stands in the room.', 'Open a swing on the Bench, or choose one above.')
+  if (!loaded.fit) return refuse('The body is a sketch and has no place in the picture.', loaded.lacking.join(' '))
+  const { poses, words, effect } = whatIsShown(room)
+  const tops = loaded.clips.filter(({ camera, tick }) => camera && tick !== null)
+  if (tops.length === 0) return refuse('No camera of this swing is known, so the figure has no place in its pictures.', 'Put it in the corner instead, or place what the camera solve lacks on the Bench.')
+  await put(room, tops, (top, order) => armsOverPicture(clipOf(top), top.tick!, top.camera!, poses, words, breakLine(effect), order))
+}
+
+/** Puts a plate with the figure, as it is looked at now, in the corner of the active view's picture. */
+export async function putInCorner(room: ArmsRoom): Promise<void> {
+  const { loaded, view } = room.state.getState()
+  const figure = figureHolder.view
+  if (!loaded || !room.shown) return refuse('There is no picture to put it on: the standard body stands in the room.', 'Open a swing on the Bench, or choose one above.')
+  const { poses, words } = whatIsShown(room)
+  const axes = eyeAxes(room.eye)
+  const screen = figure?.screen ?? { width: 800, height: 600 }
+  const seen = (p: Vec3) => toScreen(axes, screen, loaded.handedness === 'left', p)
+  const tops = loaded.clips.filter(({ clip, tick }) => tick !== null && clip.view === 'down-the-line')
+  const chosen = tops.length > 0 ? tops : loaded.clips.filter(({ tick }) => tick !== null)
+  if (chosen.length === 0) return refuse('The top is not known on these clips, so there is no frame to put it on.', 'Set the top on the Bench.')
+  const seenWords = view === 'free' ? 'seen from aside' : fixedViewWords[view]
+  await put(room, chosen.slice(0, 1), (top, order) => armsInCorner(clipOf(top), top.tick!, seen, poses, { ...words, seen: poses.some(({ kind }) => kind === 'sketch') ? `${seenWords}, a sketch` : seenWords }, order, top.taken))
+}
+
+/** Puts the fan of misses in a corner of the first picture, for as long as the clip shows. */
+export async function putMisses(room: ArmsRoom, misses: Misses): Promise<void> {
+  const { loaded } = room.state.getState()
+  if (!loaded || loaded.clips.length === 0) return refuse('There is no picture to put it on.', 'Open a swing on the Bench, or choose one above.')
+  const top = loaded.clips.find(({ clip }) => clip.view === 'down-the-line') ?? loaded.clips[0]!
+  await put(room, [top], (one, order) => missesInCorner(clipOf(one), null, misses, order, one.taken), false)
+}
+
+/** Takes what the room has put there off the pictures of the open swing. */
+export async function takeOff(room: ArmsRoom): Promise<void> {
+  const ids = (room.state.getState().loaded?.clips ?? []).flatMap(({ clip }) => (['arms', 'figure', 'misses'] as const).map((kind) => armsMarkId(clip.id, kind)))
+  const board = await boardOf(room)
+  board?.put([], ids.filter((id) => board.marks()[id]))
+}
+
+const clipOf = ({ clip: { id, width, height, handedness } }: TopOfClip) => ({ id, width, height, handedness })
+const breakLine = (text: string): string => capital(text).replace(': ', ':\n')
+
+/** The stage with the room's swing on it: it is opened there where it is not. */
+async function boardOf(room: ArmsRoom) {
+  const { loaded } = room.state.getState()
+  const ids = loaded?.clips.map(({ clip }) => clip.id) ?? []
+  const there = await boardShowing(ids, 0)
+  if (there) return there
+  if (loaded?.swing) openOnBench({ swingId: loaded.swing.id })
+  else if (ids[0]) openOnBench({ clipId: ids[0] })
+  return boardShowing(ids)
+}
+
+async function put(room: ArmsRoom, tops: readonly TopOfClip[], make: (top: TopOfClip, order: number) => Mark | null, goesToTop = true): Promise<void> {
+  const board = await boardOf(room)
+  if (!board) return refuse('The Bench did not open this swing.', 'Open it there, then put the figure on it.')
+  const marks = board.marks()
+  const fresh = tops.flatMap((top, i) => {
+    const mark = make(top, nextOrder(marks) + i)
+    return mark ? [keptFrom(mark, marks[mark.id])] : []
+  })
+  if (fresh.length === 0) return refuse('The figure lies outside what these cameras see.')
+  board.put(fresh)
+  if (goesToTop) board.goTo(tops.flatMap(({ clip, tick }) => (tick === null ? [] : [{ clipId: clip.id, tick }])))
+  goTo('bench')
+}
