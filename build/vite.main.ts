@@ -17,6 +17,7 @@ export default defineConfig({
         main: at('../electron/main.ts'),
         mediaWorker: at('../electron/media/mediaWorker.ts'),
         taskProcess: at('../electron/desk/taskProcess.ts'),
+        segmentWorker: at('../electron/handoff/segmentWorker.ts'),
         filmWorker: at('../electron/desk/demo/filmWorker.ts'),
       },
       external: ['electron', ...builtinModules, ...builtinModules.map((name) => `node:${name}`)],

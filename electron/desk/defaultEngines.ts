@@ -9,7 +9,7 @@ export type KitOptions = Pick<DemoKitOptions, 'scale' | 'seconds' | 'only' | 'wo
 export function defaultEngines(kit: KitOptions = {}): Engines {
   return {
     media: createMediaEngine(),
-    render: async (request, options) => void (await runTask('render', request, options)),
+    render: (request, options) => runTask('render', request, options),
     cleanSound: (request, options) => runTask('cleanSound', request, options),
     kit: (folder, options) => runTask('kit', { folder, options: kit }, options),
   }

@@ -1,6 +1,6 @@
 import type { Clip } from '../../shared/contract/clip.ts'
 import type { HandoffSettings } from '../../shared/contract/walkthrough.ts'
-import type { Log } from '../../shared/walkthrough/log.ts'
+import type { Edits, Take } from '../../shared/walkthrough/edits.ts'
 import type { Cleaned, CleanRequest } from '../media/cleanSound.ts'
 import type { DemoKit } from './demo/kit.ts'
 
@@ -64,19 +64,34 @@ export interface RenderClip {
   readonly frames: Clip['frames']
   /** What takeIn answered for this clip. */
   readonly index: unknown
+  /** Of its content. */
+  readonly hash: string
+}
+export interface RenderTake extends Take {
+  /** The take's sound, a WAV file. */
+  readonly soundPath: string
 }
 export interface RenderRequest {
-  readonly log: Log
-  /** The walkthrough's sound, a WAV file. */
-  readonly soundPath: string
-  readonly durationMs: number
+  readonly takes: readonly RenderTake[]
+  readonly edits: Edits
   readonly clips: Readonly<Record<string, RenderClip>>
   readonly settings: HandoffSettings
+  readonly captions: readonly { readonly fromMs: number; readonly toMs: number; readonly text: string }[]
+  /** Folder of finished parts, kept from render to render. */
+  readonly segments: string
   /** File to write; it is not there yet. */
   readonly out: string
 }
-/** Renders a walkthrough to one video file. */
-export type RenderEngine = (request: RenderRequest, options?: EngineOptions) => Promise<void>
+/** What a render tells besides the file. */
+export interface Rendered {
+  /** The encoder's quality; more than the usual 20 is coarser. */
+  readonly crf: number
+  readonly segments: number
+  /** So many of them were there from before. */
+  readonly reused: number
+}
+/** Renders a lesson to one video file. */
+export type RenderEngine = (request: RenderRequest, options?: EngineOptions) => Promise<Rendered>
 
 /** Makes a cleaned copy of a recording's sound, in a process of its own. */
 export type CleanEngine = (request: CleanRequest, options?: EngineOptions) => Promise<Cleaned>

@@ -6,6 +6,7 @@ import { z } from 'zod'
 import { DeskError } from '../../shared/contract/errors.ts'
 import { consentGap } from '../../shared/contract/student.ts'
 import type { HandoffSettings, Walkthrough } from '../../shared/contract/walkthrough.ts'
+import { untouched } from '../../shared/walkthrough/edits.ts'
 import { parseLog } from '../../shared/walkthrough/log.ts'
 import { getClip, mediaIndexText } from '../library/clips.ts'
 import { addHandoff, dropUnfinishedHandoff, finishHandoff, getHandoff } from '../library/handoffs.ts'
@@ -135,6 +136,7 @@ async function renderJob(context: DeskContext, job: StoredJob, { signal, report 
   try {
     report(0, 'Reading the walkthrough')
     const log = parseLog(recordings.log(walkthrough.id))
+    const take = { id: walkthrough.id, log, durationMs: walkthrough.durationMs }
     const clips: Record<string, RenderClip> = {}
     for (const clipId of Object.keys(log.header.clips)) {
       const clip = getClip(library.db, clipId)
@@ -143,6 +145,7 @@ async function renderJob(context: DeskContext, job: StoredJob, { signal, report 
         path: originalPath(library.layout, clip.hash),
         frames: clip.frames,
         index: JSON.parse(mediaIndexText(library.db, clipId)!),
+        hash: clip.hash,
       }
     }
     const sound = join(work, 'sound.wav')
@@ -151,11 +154,12 @@ async function renderJob(context: DeskContext, job: StoredJob, { signal, report 
     signal.throwIfAborted()
     await engines.render(
       {
-        log,
-        soundPath: sound,
-        durationMs: walkthrough.durationMs,
+        takes: [{ ...take, soundPath: sound }],
+        edits: untouched(take),
         clips,
         settings: { ...handoff.settings, title: handoff.settings.title || walkthrough.title },
+        captions: [],
+        segments: library.layout.segments,
         out,
       },
       { signal, onProgress: ({ share, step }) => report(share, step) },

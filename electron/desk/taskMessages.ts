@@ -2,11 +2,11 @@ import type { Fault } from '../../shared/contract/errors.ts'
 import type { Cleaned, CleanRequest } from '../media/cleanSound.ts'
 import type { MediaErrorKind } from '../media/mediaError.ts'
 import type { DemoKit, DemoKitOptions } from './demo/kit.ts'
-import type { RenderRequest } from './engines.ts'
+import type { Rendered, RenderRequest } from './engines.ts'
 
 /** What a task process can be asked to do: what goes in, what comes out. */
 export interface Tasks {
-  render: { request: RenderRequest; answer: null }
+  render: { request: RenderRequest; answer: Rendered }
   cleanSound: { request: CleanRequest; answer: Cleaned }
   kit: { request: { folder: string; options: Pick<DemoKitOptions, 'scale' | 'seconds' | 'only' | 'workers'> }; answer: DemoKit }
 }

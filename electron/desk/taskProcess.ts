@@ -10,8 +10,8 @@ const options: Required<EngineOptions> = { signal: cancel.signal, onProgress: ({
 const tasks: { readonly [N in TaskName]: (request: Tasks[N]['request']) => Promise<Tasks[N]['answer']> } = {
   render: async (request) => {
     const { renderHandoff } = await import('../handoff/renderHandoff.ts')
-    await renderHandoff(request, options)
-    return null
+    const { crf, segments, reused } = await renderHandoff(request, options)
+    return { crf, segments, reused }
   },
   cleanSound: async (request) => (await import('../media/cleanSound.ts')).cleanSound(request, options),
   kit: async ({ folder, options: kit }) =>

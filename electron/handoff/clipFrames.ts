@@ -6,109 +6,8 @@ import { pictureChain, type FilterChain } from '../media/filterChain.ts'
 import { frameOfTimestamp, seekPointFor } from '../media/frameIndex.ts'
 import { MediaError } from '../media/mediaError.ts'
 import { openPictures, type Pictures } from '../media/pictures.ts'
-import { probe, type Probed } from '../media/probe.ts'
-
-const bytesOf = (frame: Frame): number => frame.linesize.reduce((sum, line, plane) => sum + line * (plane === 0 ? frame.height : (frame.height + 1) >> 1), 0)
-
-/** A frame of a cache that stays whole until it is let go, even if the cache drops it meanwhile. */
-export interface HeldFrame extends Disposable {
-  readonly frame: Frame
-}
-
-/** One frame of the cache. References to it are counted here: a frame's own copies cost the garbage collector dear. */
-class Entry {
-  readonly frame: Frame
-  readonly bytes: number
-  #holds = 1
-
-  constructor(frame: Frame) {
-    this.frame = frame
-    this.bytes = bytesOf(frame)
-  }
-
-  hold(): HeldFrame {
-    this.#holds++
-    let held = true
-    return {
-      frame: this.frame,
-      [Symbol.dispose]: () => {
-        if (held) this.letGo()
-        held = false
-      },
-    }
-  }
-
-  letGo(): void {
-    if (--this.#holds === 0) this.frame.free()
-  }
-}
-
-/** As many passing frames are kept whatever their size: two panes, decoded some pictures ahead, once and mirrored. */
-const fewest = 24
-
-/**
- * Decoded frames of all clips of a render, least recently used out first, within a number of bytes. Frames of a clip that
- * plays on are wanted for a moment only and get a part of the room: memory that is used again and again is quick, and a
- * heap that grows keeps the garbage collector busy.
- */
-export class FrameCache implements Disposable {
-  readonly #limit: number
-  readonly #passingLimit: number
-  #bytes = 0
-  #passingBytes = 0
-  #passingCount = 0
-  readonly #entries = new Map<string, { readonly entry: Entry; readonly passing: boolean }>()
-
-  constructor(limit = 192 << 20) {
-    this.#limit = limit
-    this.#passingLimit = limit / 4
-  }
-
-  get limit(): number {
-    return this.#limit
-  }
-
-  hold(key: string): HeldFrame | null {
-    const known = this.#entries.get(key)
-    if (!known) return null
-    this.#entries.delete(key)
-    this.#entries.set(key, known)
-    return known.entry.hold()
-  }
-
-  /** Takes the frame over. */
-  put(key: string, frame: Frame, passing: boolean): void {
-    this.#drop(key)
-    const entry = new Entry(frame)
-    this.#entries.set(key, { entry, passing })
-    this.#bytes += entry.bytes
-    if (passing) {
-      this.#passingBytes += entry.bytes
-      this.#passingCount++
-    }
-    for (const [oldest, { passing: goes }] of this.#entries) {
-      if (oldest === key || (this.#bytes <= this.#limit && (this.#passingBytes <= this.#passingLimit || this.#passingCount <= fewest))) break
-      if (goes || this.#bytes > this.#limit) this.#drop(oldest)
-    }
-  }
-
-  #drop(key: string): void {
-    const known = this.#entries.get(key)
-    if (!known) return
-    const { entry, passing } = known
-    this.#entries.delete(key)
-    this.#bytes -= entry.bytes
-    if (passing) {
-      this.#passingBytes -= entry.bytes
-      this.#passingCount--
-    }
-    entry.letGo()
-  }
-
-  [Symbol.dispose](): void {
-    for (const key of this.#entries.keys()) this.#drop(key)
-  }
-}
+import type { Probed } from '../media/probe.ts'
+import type { FrameCache, HeldFrame } from './frameCache.ts'
 
 /**
  * The frames of one original by number, as they are shown: upright, 8-bit 4:2:0, BT.709 in limited range. Frames on the
@@ -119,45 +18,55 @@ export class ClipFrames implements AsyncDisposable {
   readonly #probed: Probed
   readonly #pictures: Pictures
   readonly #cache: FrameCache
-  /** Null where the decoder's own frames can be used as they are. */
-  readonly #target: Size | null
+  /** The decoder's own frames may be used as they are. */
+  readonly #plain: boolean
+  readonly #here: boolean
+  /** Null where they are. */
+  #target: Size | null = null
   #chain: FilterChain | null = null
   #chainShape = ''
   #turning: FilterChain | null = null
+  #turningShape = ''
   /** The frame that the decoder gives next, if nothing is amiss. */
   #next = 0
   /** One request at a time. */
   #last: Promise<unknown> = Promise.resolve()
 
-  private constructor(path: string, probed: Probed, pictures: Pictures, cache: FrameCache, target: Size | null) {
+  private constructor(path: string, probed: Probed, pictures: Pictures, cache: FrameCache, here: boolean) {
     this.#path = path
     this.#probed = probed
     this.#pictures = pictures
     this.#cache = cache
-    this.#target = target
+    this.#here = here
+    const { colour, orientation, stored } = probed.description
+    this.#plain = orientation.rotation === 0 && !orientation.mirrored && !colour.fullRange && !colour.hdr
+      && effectiveMatrix(colour, stored) === 'bt709' && colour.primaries !== 'bt2020' && colour.primaries !== 'smpte432'
+      && pictures.stream.codecpar.format === AV_PIX_FMT_YUV420P
   }
 
   /**
-   * @param scale the largest scale from image space to canvas that the clip is shown at; a picture that is converted
-   *   anyway, or is far larger than it is ever shown, is kept no larger than that
+   * @param here decode in the caller's own thread, which has nothing else to do
    * Throws a MediaError.
    */
-  static async open(path: string, scale: number, cache: FrameCache, options: { threads?: number; signal?: AbortSignal } = {}): Promise<ClipFrames> {
-    const probed = await probe(path, options.signal)
-    const pictures = await openPictures(path, options.threads === undefined ? {} : { threads: options.threads })
-    const { description } = probed
-    const { colour, orientation } = description
-    const plain = orientation.rotation === 0 && !orientation.mirrored && !colour.fullRange && !colour.hdr
-      && effectiveMatrix(colour, description.stored) === 'bt709' && colour.primaries !== 'bt2020' && colour.primaries !== 'smpte432'
-      && pictures.stream.codecpar.format === AV_PIX_FMT_YUV420P
-    const part = Math.min(1, scale)
-    const even = (side: number): number => Math.max(2, 2 * Math.round((side * part) / 2))
-    const target = plain && part > 0.45 ? null : { width: even(description.display.width), height: even(description.display.height) }
-    return new ClipFrames(path, probed, pictures, cache, target)
+  static async open(path: string, probed: Probed, cache: FrameCache, here: boolean): Promise<ClipFrames> {
+    const clip = new ClipFrames(path, probed, await openPictures(path, { threads: 1, here }), cache, here)
+    clip.fit(1)
+    return clip
   }
 
   get count(): number {
     return this.#probed.index.ticks.length
+  }
+
+  /**
+   * Says how large the clip is shown from here on, before the next frame is asked for: the largest scale from image space to
+   * canvas. A picture that is converted anyway, or is far larger than it is shown, is made no larger than that.
+   */
+  fit(scale: number): void {
+    const part = Math.min(1, scale)
+    const { display } = this.#probed.description
+    const even = (side: number): number => Math.max(2, 2 * Math.round((side * part) / 2))
+    this.#target = this.#plain && part > 0.45 ? null : { width: even(display.width), height: even(display.height) }
   }
 
   /** Frame number `index`, held inside the clip, turned left for right where it is wanted mirrored. */
@@ -174,11 +83,15 @@ export class ClipFrames implements AsyncDisposable {
     if (known) return known
     using held = await this.#find(wanted)
     const { frame } = held
-    this.#turning ??= await pictureChain('hflip', {
-      width: frame.width, height: frame.height, format: frame.format, timeBase: { num: 1, den: 1 }, colorSpace: frame.colorSpace, colorRange: frame.colorRange,
-    })
-    const turned = await through(this.#turning, frame, this.#path)
-    this.#cache.put(key, turned, true)
+    const shape = `${frame.width} ${frame.height}`
+    if (shape !== this.#turningShape) {
+      this.#turning?.close()
+      this.#turning = await pictureChain('hflip', {
+        width: frame.width, height: frame.height, format: frame.format, timeBase: { num: 1, den: 1 }, colorSpace: frame.colorSpace, colorRange: frame.colorRange,
+      })
+      this.#turningShape = shape
+    }
+    this.#cache.put(key, await this.#through(this.#turning!, frame), true)
     return this.#cache.hold(key)!
   }
 
@@ -189,15 +102,17 @@ export class ClipFrames implements AsyncDisposable {
     const seekPoint = seekPointFor(index, wanted)
     const sought = wanted < this.#next || seekPoint.frame > this.#next
     if (sought) await this.#pictures.seek(seekPoint.timestamp)
-    const frameBytes = this.#target ? this.#target.width * this.#target.height * 1.5 : this.#probed.description.stored.width * this.#probed.description.stored.height * 1.5
-    const room = Math.max(1, Math.floor(this.#cache.limit / 3 / frameBytes))
+    const { width, height } = this.#target ?? this.#probed.description.stored
+    const room = Math.max(1, Math.floor(this.#cache.limit / 3 / (width * height * 1.5)))
+    // Frames that are passed over going forward are not wanted again soon; those on the way back are.
+    const unwanted = (number: number): boolean => number < wanted && (!sought || number <= wanted - room)
+    this.#pictures.passOver = (pts) => unwanted(frameOfTimestamp(index, pts))
     for (;;) {
       const decoded = await this.#pictures.next()
       if (!decoded) break
       const number = frameOfTimestamp(index, decoded.pts)
       this.#next = number + 1
-      // Frames that are passed over going forward are not wanted again soon; those on the way back are.
-      if (number < 0 || number < wanted && (!sought || number <= wanted - room)) {
+      if (number < 0 || unwanted(number)) {
         decoded.free()
         continue
       }
@@ -217,7 +132,8 @@ export class ClipFrames implements AsyncDisposable {
   async #show(decoded: Frame): Promise<Frame> {
     if (!this.#target) return decoded
     using own = decoded
-    const shape = `${own.width} ${own.height} ${own.format} ${own.colorSpace} ${own.colorRange}`
+    const { width, height } = this.#target
+    const shape = `${own.width} ${own.height} ${own.format} ${own.colorSpace} ${own.colorRange} ${width} ${height}`
     if (shape !== this.#chainShape) {
       this.#chain?.close()
       this.#chain = await pictureChain(displayFilter(this.#probed.description, this.#target), {
@@ -226,10 +142,21 @@ export class ClipFrames implements AsyncDisposable {
       })
       this.#chainShape = shape
     }
-    return through(this.#chain!, own, this.#path)
+    return this.#through(this.#chain!, own)
   }
 
-  #key = (number: number): string => `${this.#path} ${number}`
+  async #through(chain: FilterChain, frame: Frame): Promise<Frame> {
+    const made: Frame[] = []
+    const take = (out: Frame): void => void made.push(out)
+    if (this.#here) chain.pushHere(frame, take)
+    else await chain.push(frame, take)
+    const last = made.pop()
+    for (const early of made) early.free()
+    if (!last) throw new MediaError('failed', this.#path, 'a frame was lost on its way to the screen')
+    return last
+  }
+
+  #key = (number: number): string => `${this.#path} ${this.#target?.width ?? 0} ${number}`
 
   async [Symbol.asyncDispose](): Promise<void> {
     await this.#last
@@ -237,13 +164,4 @@ export class ClipFrames implements AsyncDisposable {
     this.#turning?.close()
     await this.#pictures.close()
   }
-}
-
-async function through(chain: FilterChain, frame: Frame, path: string): Promise<Frame> {
-  const made: Frame[] = []
-  await chain.push(frame, (out) => void made.push(out))
-  const last = made.pop()
-  for (const early of made) early.free()
-  if (!last) throw new MediaError('failed', path, 'a frame was lost on its way to the screen')
-  return last
 }

@@ -1,26 +1,32 @@
-import { open, rename, rm, stat } from 'node:fs/promises'
+import { mkdir, open, rename, rm, stat } from 'node:fs/promises'
 import { availableParallelism } from 'node:os'
-import { basename, dirname } from 'node:path'
-import { Dictionary, FFmpegError } from 'node-av'
+import { dirname, join } from 'node:path'
 import { DeskError } from '../../shared/contract/errors.ts'
 import { handoffSize, type HandoffSettings } from '../../shared/contract/walkthrough.ts'
-import { Replay, type Log } from '../../shared/walkthrough/log.ts'
-import { openFileWriter } from '../media/fileWriter.ts'
-import { MediaError } from '../media/mediaError.ts'
-import { addSoundTrack, type SoundTrack } from '../media/soundTrack.ts'
-import { Composer, heldPictures } from './composer.ts'
-import { openClips, type HandoffClip } from './openClips.ts'
-import { addHandoffVideo } from './handoffVideo.ts'
-import { findLevel, levelledSound, type Loudness } from './speech.ts'
+import type { Edits } from '../../shared/walkthrough/edits.ts'
+import { Programme } from '../../shared/walkthrough/programme.ts'
+import type { StageClip } from '../../shared/walkthrough/stage.ts'
+import { asHandoffError, cancelled } from './handoffError.ts'
+import { encodeSound, soundBitRate } from './handoffSound.ts'
+import { LessonFrames } from './lessonFrames.ts'
+import { lessonSound, type SoundedTake } from './lessonSound.ts'
+import { muxHandoff, type Caption } from './muxHandoff.ts'
+import { probedClips, type HandoffClip } from './openClips.ts'
+import { PictureMaker } from './pictureMaker.ts'
+import { SegmentStore } from './segmentStore.ts'
+import { findLevel, type Loudness } from './speech.ts'
 
 export interface HandoffRequest {
-  readonly log: Log
-  /** A sound file; time 0 of the log is its first sample. */
-  readonly soundPath: string
-  /** Originals by clip id: all that the log shows. */
+  /** The recordings that the lesson is made of. */
+  readonly takes: readonly SoundedTake[]
+  readonly edits: Edits
+  /** Originals by clip id: all that the takes show. */
   readonly clips: Readonly<Record<string, HandoffClip>>
   readonly settings: HandoffSettings
-  /** Where the finished file is to lie. Until it is whole, only a file of another name beside it exists. */
+  readonly captions?: readonly Caption[]
+  /** Folder in which finished segments are kept for the next time; left out, none are. */
+  readonly segments?: string
+  /** Where the finished file is to lie. Until it is whole, only files of other names beside it exist. */
   readonly out: string
 }
 
@@ -35,154 +41,108 @@ export interface HandoffProgress {
 export interface HandoffOptions {
   readonly onProgress?: (progress: HandoffProgress) => void
   readonly signal?: AbortSignal
-  /** Of the encoder; by default as many as there are cores. The same input with as many threads gives the same bytes (see handoffVideo.ts for where not). */
-  readonly threads?: number
+  /** How many segments are made at once; by default as many as there are cores, four at most. The file is the same whatever the number. */
+  readonly workers?: number
 }
 
 export interface HandoffResult {
   readonly path: string
   readonly bytes: number
   readonly frames: number
+  /** How many segments there are, and how many of them were there from before. */
+  readonly segments: number
+  readonly reused: number
+  /** The encoder's quality, lower is better; more than the usual 20 where a size had to be met. */
+  readonly crf: number
   /** Of the sound as it went to the encoder. */
   readonly loudness: Loudness
 }
 
-/** AAC-LC at 128 kbit/s in two channels: speech needs less, and every phone plays it from both sides. */
-const soundBitRate = 128_000
-/** Finding the sound's level is a small part of the work. */
-const soundShare = 0.04
+/** What the sound and the putting together are of the work. */
+const share = { sound: 0.03, pictures: 0.96 } as const
 
 /**
- * Renders a walkthrough to one MP4. Frame n shows the stage at n / fps seconds; there are as many frames as the sound
- * needs, rounded up. Nothing is left behind on failure or cancel.
+ * Renders a lesson to one MP4. Frame n shows the lesson at n / fps seconds (see LessonFrames for what that means after a cut);
+ * there are as many frames as the sound needs, rounded up. The picture is made in closed segments, several at once; those
+ * that were made before stand again. Nothing but finished segments is left behind on failure or cancel.
  * Throws a DeskError, or a MediaError that names the clip or the sound.
  */
 export async function renderHandoff(request: HandoffRequest, options: HandoffOptions = {}): Promise<HandoffResult> {
   const { out } = request
-  const half = `${out}.part`
+  const work = `${out}.part`
   try {
-    const made = await writeHandoff(request, half, options)
+    await rm(work, { recursive: true, force: true })
+    await mkdir(work)
+    const made = await writeHandoff(request, work, options)
     if (options.signal?.aborted) throw cancelled()
-    await flush(half)
-    await rename(half, out)
-    await flush(dirname(out)).catch(() => {}) // Windows has no way to flush a folder.
+    await rename(join(work, 'whole.mp4'), out)
+    await flushFolder(dirname(out))
     return { path: out, bytes: (await stat(out)).size, ...made }
   } catch (error) {
-    await rm(half, { force: true })
     throw asHandoffError(error, out, options.signal)
+  } finally {
+    await rm(work, { recursive: true, force: true })
   }
 }
 
-async function writeHandoff(request: HandoffRequest, path: string, { onProgress, signal, threads }: HandoffOptions): Promise<Pick<HandoffResult, 'frames' | 'loudness'>> {
-  const { log, settings, soundPath } = request
+async function writeHandoff(request: HandoffRequest, work: string, { onProgress, signal, workers }: HandoffOptions): Promise<Omit<HandoffResult, 'path' | 'bytes'>> {
+  const { takes, edits, settings, captions = [] } = request
   const { fps } = settings
   const size = handoffSize(settings)
-  const tell = (share: number, step: string, framesDone = 0, framesTotal = 0): void => onProgress?.({ share, step, framesDone, framesTotal })
-  tell(0, 'Levelling the sound')
-  const level = await findLevel(soundPath, signal)
-  const frames = Math.ceil((level.samples / 48_000) * fps - 1e-6)
-  if (frames < 1) throw new DeskError('bad-input', 'This walkthrough has no sound in it, so there is nothing to hand off.', { remedy: 'Record it again.' })
+  const programme = new Programme(takes, edits)
+  const frames = new LessonFrames(programme, fps)
+  if (frames.count < 1) throw new DeskError('bad-input', 'This lesson is empty, so there is nothing to hand off.', { remedy: 'Record it again, or bring back what was cut.' })
+  const tell = (part: number, step: string, done: number): void => onProgress?.({ share: Math.min(1, part), step, framesDone: done, framesTotal: frames.count })
+  tell(0, 'Reading the clips', 0)
+  const clips = await probedClips(clipsOf(request), request.clips, signal)
+  const store = await SegmentStore.open(request.segments ?? join(work, 'segments'))
+  const maker = new PictureMaker({ takes, edits, frames, clips, size, fps, store, workers: workers ?? Math.min(4, availableParallelism()) })
 
-  await using clips = await openClips(log, request.clips, size, signal)
-  await using output = openFileWriter(path, 'mp4')
-  // Bit-exact writing leaves out the names and dates of tools.
-  output.format.setOption('fflags', '+bitexact')
-  using video = await addHandoffVideo(output, { ...size, fps, threads: threads ?? availableParallelism() })
-  using sound = await addSoundTrack(output, { channels: 2, bitRate: soundBitRate })
-  if (settings.title !== '') output.format.metadata = Dictionary.fromObject({ title: settings.title })
-  await output.start({ movflags: '+faststart', video_track_timescale: fps * 1000, movie_timescale: 48_000 })
-
-  using composer = new Composer(size, log.header.clips, clips.frame)
-  const replay = new Replay(log)
-  const compose = async (n: number): ReturnType<Composer['compose']> => {
-    // Waking the event loop lets a cancel come through.
-    await new Promise(setImmediate)
-    if (signal?.aborted) throw cancelled()
-    return composer.compose(replay.at((n / fps) * 1000))
-  }
-  const feed = soundFeed(levelledSound(soundPath, level, signal), sound)
-  // Composing runs ahead of encoding by as many pictures as the composer keeps, and decoding ahead of composing, on a
-  // reader of the log of its own: so no one waits for another as long as there is anything to do.
-  const coming: ReturnType<Composer['compose']>[] = []
-  let composing: Promise<unknown> = Promise.resolve()
-  const ahead = new Replay(log)
-  let preparing: Promise<void> = Promise.resolve()
-  let next = 0
-  const goOn = (): void => {
-    const n = next++
-    if (n >= frames) return
-    const made = composing.then(() => compose(n))
-    composing = made
-    coming.push(made)
-    if (n + 2 < frames) preparing = preparing.then(() => composer.prepare(ahead.at(((n + 2) / fps) * 1000)))
-    for (const promise of [made, preparing]) promise.catch(() => {})
-  }
-  try {
-    while (next < heldPictures) goOn()
-    for (let n = 0; n < frames; n++) {
-      const frame = await coming.shift()!
-      goOn()
-      await allOf([video.write(frame, n), feed.upTo((n + 1) / fps + 0.5)])
-      tell(soundShare + (1 - soundShare) * ((n + 1) / frames), 'Drawing and encoding', n + 1, frames)
-    }
-    await feed.upTo(Infinity)
-    await video.write(null, frames)
-    await sound.write(null)
-    await output.finish()
-  } finally {
-    await composing.catch(() => {})
-    await preparing.catch(() => {})
-    await feed.close()
-  }
-  return { frames, loudness: level.after }
-}
-
-/** Waits for all even if one fails: what is still at work must not be closed. */
-async function allOf(works: readonly Promise<unknown>[]): Promise<void> {
-  for (const done of await Promise.allSettled(works)) if (done.status === 'rejected') throw done.reason
-}
-
-/** Hands sound to its track as the pictures come to need it, so that both lie close together in the file. */
-function soundFeed(frames: ReturnType<typeof levelledSound>, track: SoundTrack): { upTo(seconds: number): Promise<void>; close(): Promise<void> } {
-  let at = 0
-  let ended = false
-  return {
-    async upTo(seconds) {
-      while (!ended && at < seconds) {
-        const { value, done } = await frames.next()
-        if (done || !value) {
-          ended = true
-          return
-        }
-        using frame = value
-        at = (Number(frame.pts) + frame.nbSamples) / 48_000
-        await track.write(frame)
-      }
+  const soundReady = (async () => {
+    const path = await lessonSound(takes, programme, work, signal)
+    const level = await findLevel(path, signal)
+    return { level, run: await encodeSound(path, level, signal) }
+  })()
+  soundReady.catch(() => {})
+  const pictures = maker.make({
+    goalBytes: settings.sizeGoalMb ? settings.sizeGoalMb * 1_000_000 : null,
+    soundBytes: async () => (await soundReady).run.packets.reduce((sum, { data }) => sum + data.length, 0),
+    signal,
+    onProgress: (part, done, step) => tell(share.pictures * part, step, done),
+  })
+  const [sound, picture] = await bothOf(soundReady, pictures)
+  tell(share.pictures, 'Putting it together', frames.count)
+  await muxHandoff({
+    size, fps, title: settings.title, segments: picture.segments,
+    read: async (i) => {
+      const run = await store.read(picture.segments[i]!.key)
+      if (!run) throw new Error('a part of the picture that was just made cannot be read')
+      return run
     },
-    close: async () => void (await frames.return()),
-  }
+    sound: sound.run, soundBitRate, captions, chapters: programme.chapters(), lengthMs: programme.lengthMs,
+    scratch: join(work, 'scratch.mp4'), out: join(work, 'whole.mp4'),
+  })
+  if (request.segments) await store.sweep()
+  tell(1, 'Ready', frames.count)
+  return { frames: frames.count, segments: picture.segments.length, reused: picture.reused, crf: picture.crf, loudness: sound.level.after }
 }
 
-async function flush(path: string): Promise<void> {
-  await using file = await open(path, 'r')
-  await file.sync()
+/** Waits for both even if one fails: what is still at work must not lose its files. */
+async function bothOf<A, B>(one: Promise<A>, two: Promise<B>): Promise<[A, B]> {
+  await Promise.allSettled([one, two])
+  return [await one, await two]
 }
 
-const cancelled = (): DeskError => new DeskError('cancelled', 'The hand-off was cancelled.')
-
-/** What went wrong, in terms of the coach's file. FFmpeg's codes are negative errno values: -28 is "no space left", -13 "not allowed", -2 "no such folder". */
-export function asHandoffError(error: unknown, out: string, signal?: AbortSignal): Error {
-  if (signal?.aborted) return cancelled()
-  if (error instanceof DeskError || (error instanceof MediaError && error.kind !== 'disk-full')) return error
-  const code = error instanceof FFmpegError ? error.code : error instanceof Error && 'errno' in error ? error.errno : null
-  const name = basename(out)
-  if (code === -28 || error instanceof MediaError) {
-    return new DeskError('disk-full', `The disk filled up before ${name} was finished.`, { where: out, remedy: 'Make room on it, or choose another folder, and hand off again.', cause: error })
-  }
-  if (code === -13 || code === -1 || code === -30) {
-    return new DeskError('not-allowed', `${name} may not be written there.`, { where: out, remedy: 'Choose a folder of your own.', cause: error })
-  }
-  if (code === -2) return new DeskError('not-found', `The folder for ${name} is not there any more.`, { where: out, remedy: 'Choose another folder.', cause: error })
-  return error instanceof Error ? error : new Error(String(error))
+/** Every clip that any of the takes knows, as it knows it. */
+function clipsOf({ takes }: HandoffRequest): Record<string, StageClip> {
+  return Object.assign({}, ...takes.map(({ log }) => log.header.clips)) as Record<string, StageClip>
 }
 
+async function flushFolder(path: string): Promise<void> {
+  try {
+    await using folder = await open(path, 'r')
+    await folder.sync()
+  } catch {
+    // Windows has no way to flush a folder.
+  }
+}

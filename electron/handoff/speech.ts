@@ -38,7 +38,7 @@ const levelFilters = (gainDb: number, limited: boolean): string => [`volume=${ga
 /** Two equal channels are as much louder than one, by the sum of channels' powers (BS.1770-5, annex 1). */
 const twoChannelsDb = 10 * Math.log10(2)
 
-interface Way {
+export interface Way {
   readonly channels: 1 | 2
   readonly signal: AbortSignal | undefined
   /** Hears how many samples went in. */
@@ -46,7 +46,7 @@ interface Way {
 }
 
 /** Decodes a sound to 48 kHz and hands it through a chain of filters, frame by frame; each frame is the caller's to free. */
-async function* through(path: string, filters: string, { channels, signal, onSamples }: Way): AsyncGenerator<Frame, void> {
+export async function* soundThrough(path: string, filters: string, { channels, signal, onSamples }: Way): AsyncGenerator<Frame, void> {
   await using media = await openMedia(path)
   if (!media.sound) throw new MediaError('no-sound', path)
   using decoder = await openSoundDecoder(media.sound, { channels, frameSize: 4096 })
@@ -85,7 +85,7 @@ async function measure(path: string, filters: string, way: Way): Promise<Loudnes
   const chain = `${filters},apad=pad_dur=0.1,ebur128=peak=true:metadata=1`
   let integrated = -Infinity
   let peak = 0
-  for await (const frame of through(path, chain, way)) {
+  for await (const frame of soundThrough(path, chain, way)) {
     using own = frame
     using metadata = own.getMetadata()
     const value = Number(metadata.get('lavfi.r128.I') ?? Number.NaN)
@@ -127,7 +127,7 @@ export async function findLevel(path: string, signal?: AbortSignal): Promise<Spe
 export async function* levelledSound(path: string, level: SpeechLevel, signal?: AbortSignal): AsyncGenerator<Frame, void> {
   let at = 0n
   const chain = `${levelFilters(level.gainDb, level.limited)},${toStereo},aformat=sample_fmts=fltp:channel_layouts=stereo,atrim=end_sample=${level.samples},asetnsamples=n=1024:p=0`
-  for await (const frame of through(path, chain, { channels: 1, signal })) {
+  for await (const frame of soundThrough(path, chain, { channels: 1, signal })) {
     frame.pts = at
     at += BigInt(frame.nbSamples)
     yield frame

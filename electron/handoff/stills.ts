@@ -1,9 +1,11 @@
 import { createCanvas } from '@napi-rs/canvas'
 import type { Frame } from 'node-av'
 import type { Size } from '../../shared/picture/layout.ts'
+import { paneViews, referenceViews } from '../../shared/picture/views.ts'
 import { stateAt, type Log } from '../../shared/walkthrough/log.ts'
+import { clipsShown } from '../../shared/walkthrough/stage.ts'
 import { Composer } from './composer.ts'
-import { openClips, type HandoffClip } from './openClips.ts'
+import { openClips, probedClips, type HandoffClip } from './openClips.ts'
 import { planesOf } from './planes.ts'
 
 export interface StillRequest {
@@ -17,15 +19,17 @@ export interface StillRequest {
 
 /** One instant of a walkthrough, as the hand-off shows it, as the bytes of a picture file. Throws as openClips does. */
 export async function renderStill({ log, clips, at, size, format }: StillRequest, signal?: AbortSignal): Promise<Buffer> {
-  // Only this instant's clips are opened, at this instant's scale.
   const stage = stateAt(log, at)
-  const instant: Log = { header: { ...log.header, initial: { ...stage, motion: null } }, rows: [] }
-  await using open = await openClips(instant, clips, size, signal)
-  using composer = new Composer(size, log.header.clips, open.frame)
+  const shown = Object.fromEntries(clipsShown(stage).flatMap((id) => (log.header.clips[id] ? [[id, log.header.clips[id]]] : [])))
+  // Only this instant's clips are opened, at this instant's scale.
+  await using open = openClips(await probedClips(shown, clips, signal))
+  const overlay = { size, stage, clips: log.header.clips }
+  open.fit(Object.fromEntries([...paneViews(overlay), ...referenceViews(overlay)].map(({ clipId, place }) => [clipId, Math.hypot(place.transform.c, place.transform.d)])))
+  using composer = new Composer(size, open.frame)
   const canvas = createCanvas(size.width, size.height)
   const ctx = canvas.getContext('2d')
   const image = ctx.createImageData(size.width, size.height)
-  toRgba(await composer.compose(instant.header.initial), image.data)
+  toRgba(await composer.compose({ kind: 'stage', stage, clips: log.header.clips }), image.data)
   ctx.putImageData(image, 0, 0)
   return format === 'png' ? canvas.encode('png') : canvas.encode('jpeg', 90)
 }

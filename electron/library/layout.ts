@@ -13,6 +13,8 @@ export interface Layout {
   /** A folder a walkthrough: the log and the sound. */
   readonly walkthroughs: string
   readonly handoffs: string
+  /** Finished parts of renders by what they show; all of it can be made again. */
+  readonly segments: string
   /** Files on their way in; nothing in here outlives the work it belongs to. */
   readonly incoming: string
   /** The database as it was before each migration. */
@@ -29,6 +31,7 @@ export function layoutOf(folder: string): Layout {
     derived: at('derived'),
     walkthroughs: at('walkthroughs'),
     handoffs: at('handoffs'),
+    segments: at('segments'),
     incoming: at('incoming'),
     backups: at('backups'),
   }

@@ -80,6 +80,8 @@ function removing(db: Sqlite, layout: Layout, clipIds: readonly string[], remove
   }
   // A file of the same name that the coach has put there since is not ours to delete.
   for (const { target, bytes } of gone.handoffs) if (existsSync(target) && statSync(target).size === bytes) drop(target)
+  // Parts of renders do not say whom they show; what of others goes with them is made again when it is needed.
+  if ((gone.walkthroughs.length > 0 || gone.unused.length > 0) && existsSync(layout.segments)) for (const name of readdirSync(layout.segments)) drop(join(layout.segments, name))
   for (const pack of gone.packs) for (const path of filesOfPack(pack)) drop(path)
   const after = counted.map((table) => count(db, table))
   const [students, clips, swings, marks, walkthroughs, handoffs] = before.map((n, i) => n - after[i]!) as [

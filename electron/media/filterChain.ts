@@ -7,6 +7,8 @@ export interface FilterChain extends Disposable {
   readonly timeBase: Rational
   /** Puts a frame in (null: no more) and hands each frame that comes out to `take`, which frees it. The input stays the caller's. */
   push(frame: Frame | null, take: (frame: Frame) => Promise<void> | void): Promise<void>
+  /** As push, in the caller's own thread. */
+  pushHere(frame: Frame | null, take: (frame: Frame) => void): void
   close(): void
 }
 
@@ -56,6 +58,21 @@ async function openChain(sourceName: string, sinkName: string, chain: string, ar
             must(got, 'filter')
           }
           await take(out)
+        }
+      },
+      pushHere(frame, take) {
+        using copy = frame?.clone() ?? null
+        must(source.buffersrcAddFrameSync(copy), 'filter')
+        for (;;) {
+          const out = new Frame()
+          out.alloc()
+          const got = sink.buffersinkGetFrameSync(out)
+          if (got < 0) {
+            out.free()
+            if (isPause(got)) return
+            must(got, 'filter')
+          }
+          take(out)
         }
       },
       close: () => graph.free(),

@@ -14,6 +14,11 @@ export interface Pictures extends AsyncDisposable {
    * the best-effort timestamp in the track's units.
    */
   next(): Promise<Frame | null>
+  /**
+   * Says of which frames (by presentation timestamp, in the track's units) nobody wants to see; those among them that no other
+   * frame refers to are not decoded and do not come out. Null: all are wanted.
+   */
+  passOver: ((pts: bigint) => boolean) | null
   /** Starts again at the key frame whose decode time is `timestamp`, or at the last one before it. */
   seek(timestamp: number): Promise<void>
   close(): Promise<void>
@@ -22,6 +27,8 @@ export interface Pictures extends AsyncDisposable {
 export interface PicturesOptions {
   /** Decoder threads; by default as many as FFmpeg thinks right. */
   threads?: number
+  /** The caller has a thread to itself and does the work in it: that spares each frame the way to another thread and back. */
+  here?: boolean
   /** Gets each packet of the sound track as it is passed by; must be done with it when it resolves. */
   onSound?: (packet: Packet) => Promise<void>
 }
@@ -55,17 +62,23 @@ export async function decodePictures(media: OpenMedia, stream: Stream, options: 
   }
   const packet = new Packet()
   packet.alloc()
+  const { here = false } = options
   let refused = 0
   let pending = false
   let drained = false
   let closed = false
+  let passes = false
+  const pass = (unwanted: boolean): void => {
+    if (unwanted !== passes) decoder.setOption('skip_frame', unwanted ? 'noref' : 'default')
+    passes = unwanted
+  }
 
   const next = async (): Promise<Frame | null> => {
     const frame = new Frame()
     frame.alloc()
     try {
       for (;;) {
-        const got = await decoder.receiveFrame(frame)
+        const got = here ? decoder.receiveFrameSync(frame) : await decoder.receiveFrame(frame)
         if (got >= 0) {
           if (frame.pts === AV_NOPTS_VALUE) frame.pts = frame.bestEffortTimestamp
           return frame
@@ -73,7 +86,8 @@ export async function decodePictures(media: OpenMedia, stream: Stream, options: 
         if (!isPause(got) && got !== AVERROR_INVALIDDATA) must(got, 'decode')
         if (got !== AVERROR_EAGAIN && drained) break
         if (!pending) pending = await readOn()
-        const sent = await decoder.sendPacket(pending ? packet : null)
+        pass(pending && pictures.passOver?.(packet.pts) === true)
+        const sent = here ? decoder.sendPacketSync(pending ? packet : null) : await decoder.sendPacket(pending ? packet : null)
         if (sent === AVERROR_EAGAIN) continue
         if (!pending) {
           drained = true
@@ -94,7 +108,7 @@ export async function decodePictures(media: OpenMedia, stream: Stream, options: 
   /** Reads up to the next packet of the video track; false at the end of the file. */
   const readOn = async (): Promise<boolean> => {
     for (;;) {
-      if (await format.readFrame(packet) < 0) return false
+      if ((here ? format.readFrameSync(packet) : await format.readFrame(packet)) < 0) return false
       if (packet.streamIndex === stream.index) return true
       if (options.onSound && packet.streamIndex === media.sound?.index) await options.onSound(packet)
       packet.unref()
@@ -108,8 +122,9 @@ export async function decodePictures(media: OpenMedia, stream: Stream, options: 
     decoder.freeContext()
     await media.close()
   }
-  return {
+  const pictures: Pictures = {
     media, stream, next, close,
+    passOver: null,
     get refused() { return refused },
     async seek(timestamp) {
       must(await format.seekFrame(stream.index, BigInt(timestamp), AVSEEK_FLAG_BACKWARD), 'seek')
@@ -120,4 +135,5 @@ export async function decodePictures(media: OpenMedia, stream: Stream, options: 
     },
     [Symbol.asyncDispose]: close,
   }
+  return pictures
 }

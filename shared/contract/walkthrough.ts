@@ -20,6 +20,8 @@ export const handoffSettingsSchema = z.object({
   orientation: z.enum(['landscape', 'portrait']),
   fps: z.union([z.literal(30), z.literal(60)]),
   title: z.string().max(120),
+  /** The most that the file may take, megabytes of a million bytes; none where its size does not matter. */
+  sizeGoalMb: z.number().min(1).max(100_000).nullable().optional(),
 })
 export type HandoffSettings = z.infer<typeof handoffSettingsSchema>
 

@@ -12,15 +12,18 @@ import { availableParallelism, loadavg, tmpdir } from 'node:os'
 import { join } from 'node:path'
 import type { Frame } from 'node-av'
 import { Composer } from '../../electron/handoff/composer.ts'
-import { addHandoffVideo } from '../../electron/handoff/handoffVideo.ts'
-import { openClips } from '../../electron/handoff/openClips.ts'
+import { openHandoffEncoder } from '../../electron/handoff/handoffVideo.ts'
+import { openClips, probedClips } from '../../electron/handoff/openClips.ts'
 import { newPicture } from '../../electron/handoff/planes.ts'
 import { renderHandoff } from '../../electron/handoff/renderHandoff.ts'
+import { addEncodedTrack } from '../../electron/media/encoders.ts'
 import { openFileWriter } from '../../electron/media/fileWriter.ts'
 import { imagePoint } from '../../shared/geometry/vec.ts'
+import { paneViews } from '../../shared/picture/views.ts'
 import { stateAt, type Log, type LogRow } from '../../shared/walkthrough/log.ts'
+import type { Instant } from '../../shared/walkthrough/programme.ts'
 import { emptyPane } from '../../shared/walkthrough/stage.ts'
-import { lesson, mark, stageClip, talk, writeWav } from '../fixtures/lesson.ts'
+import { lesson, mark, stageClip, talk, wholeTake, writeWav } from '../fixtures/lesson.ts'
 import { makeNumberedClip } from '../fixtures/numberedClip.ts'
 
 const seconds = Number(process.argv[2] ?? 10)
@@ -77,14 +80,16 @@ type Clips = Record<string, { path: string }>
 /** The same without marks. */
 const unmarked = (log: Log): Log => ({ ...log, header: { ...log.header, initial: { ...log.header.initial, marks: {} } }, rows: log.rows.filter(([, event]) => event.type === 'play') })
 
+const instantOf = (log: Log, n: number): Instant => ({ kind: 'stage', stage: stateAt(log, (n / fps) * 1000), clips: log.header.clips })
+
 /** The lesson's own pictures without marks, in memory. A hundred are kept and run to and fro. */
 async function decodedSources(log: Log, clips: Clips): Promise<Frame[]> {
   const kept: Frame[] = []
-  await using open = await openClips(log, clips, size)
-  using composer = new Composer(size, log.header.clips, open.frame)
+  await using open = openClips(await probedClips(log.header.clips, clips))
+  using composer = new Composer(size, open.frame)
   for (let n = 0; n < 100; n++) {
     const picture = newPicture(size)
-    picture.copy(await composer.compose(stateAt(log, (n / fps) * 1000)))
+    picture.copy(await composer.compose(instantOf(log, n)))
     kept.push(picture)
   }
   return kept
@@ -93,20 +98,26 @@ async function decodedSources(log: Log, clips: Clips): Promise<Frame[]> {
 /** @param meanwhile what else is done for each picture, before the next is begun */
 async function bareEncode(kept: readonly Frame[], meanwhile?: (n: number) => Promise<void>): Promise<void> {
   await using output = openFileWriter(join(folder, 'bare.mp4'), 'mp4')
-  using video = await addHandoffVideo(output, { ...size, fps, threads })
+  using video = addEncodedTrack(output, await openHandoffEncoder({ ...size, fps, threads }), fps, (packet) => (packet.duration = 1n))
   await output.start({ movflags: '+faststart' })
   for (let n = 0; n < frames; n++) {
     const at = n % 198
-    await Promise.all([video.write(kept[at < 100 ? at : 198 - at]!, n), meanwhile?.(n)])
+    const frame = kept[at < 100 ? at : 198 - at]!
+    frame.pts = BigInt(n)
+    await Promise.all([video.write(frame), meanwhile?.(n)])
   }
-  await video.write(null, 0)
+  await video.write(null)
   await output.finish()
 }
 
+/** The same with the lesson's frames decoded beside it and thrown away. */
 async function decodeAndEncode(kept: readonly Frame[], log: Log, clips: Clips): Promise<void> {
-  await using open = await openClips(log, clips, size)
-  using composer = new Composer(size, log.header.clips, open.frame)
-  await bareEncode(kept, (n) => composer.prepare(stateAt(log, (n / fps) * 1000)))
+  await using open = openClips(await probedClips(log.header.clips, clips))
+  await bareEncode(kept, async (n) => {
+    const { stage } = instantOf(log, n) as Extract<Instant, { kind: 'stage' }>
+    const views = paneViews({ size, stage, clips: log.header.clips })
+    for (const held of await Promise.all(views.map(({ clipId, frame, place }) => open.frame(clipId, frame, place.transform.a < 0)))) held[Symbol.dispose]()
+  })
 }
 
 /** Marks that stay, a pointer that wanders now and then, a line that is drawn out. */
@@ -153,7 +164,7 @@ try {
     for (let round = 0; round < rounds; round++) {
       bare.push(await cost(() => bareEncode(sources)))
       whole.push(await cost(async () => {
-        const result = await renderHandoff({ log, soundPath: join(folder, 'talk.wav'), clips, settings: { size: '1080p', orientation: 'landscape', fps, title: '' }, out })
+        const result = await renderHandoff({ ...await wholeTake(log, join(folder, 'talk.wav')), clips, settings: { size: '1080p', orientation: 'landscape', fps, title: '' }, out })
         bytes = result.bytes
       }))
       decoded.push(await cost(() => decodeAndEncode(sources, unmarked(log), clips)))

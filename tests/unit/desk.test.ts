@@ -213,9 +213,10 @@ describe('hand-off', () => {
     using folder = temporaryFolder()
     using outside = temporaryFolder()
     const seen: string[] = []
-    const render = async ({ out, soundPath, settings: asked, clips }: Parameters<ReturnType<typeof fakeEngines>['render']>[0]) => {
-      seen.push(`${asked.title} ${readFileSync(soundPath).length} ${Object.keys(clips).length}`)
+    const render = async ({ out, takes, settings: asked, clips }: Parameters<ReturnType<typeof fakeEngines>['render']>[0]) => {
+      seen.push(`${asked.title} ${takes.map(({ soundPath }) => readFileSync(soundPath).length).join()} ${Object.keys(clips).length}`)
       writeFileSync(out, 'video')
+      return { crf: 20, segments: 1, reused: 0 }
     }
     const { desk, walkthrough } = await furnished(folder.path, outside.path, { engines: fakeEngines({ render }) })
     const { handoff, job } = await desk.call('handoff.start', { walkthroughId: walkthrough.id, settings, to: null })

@@ -4,7 +4,7 @@ import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { renderHandoff } from '../../electron/handoff/renderHandoff.ts'
 import { openMedia } from '../../electron/media/openMedia.ts'
-import { lesson, mark, stageClip, talk, writeWav } from '../fixtures/lesson.ts'
+import { lesson, mark, stageClip, talk, wholeTake, writeWav } from '../fixtures/lesson.ts'
 import { makeNumberedClip } from '../fixtures/numberedClip.ts'
 
 let folder = ''
@@ -21,11 +21,11 @@ describe('the same walkthrough', () => {
   it('gives the same bytes each time, at 60 a second in portrait', async () => {
     await writeWav(at('second.wav'), talk(0.7))
     const log = lesson(await Promise.all(['left', 'right'].map((id) => stageClip(id, at(`${id}.mp4`)))), [[0, { type: 'play', motion: { rate: 0.5, moving: 'both', loop: null } }]], { marks: { m: mark('m', 'left', { text: 'Now' }) } })
-    const request = { log, soundPath: at('second.wav'), clips: { left: { path: at('left.mp4') }, right: { path: at('right.mp4') } }, settings: { size: '720p', orientation: 'portrait', fps: 60, title: '' } as const }
-    const one = await renderHandoff({ ...request, out: at('one.mp4') }, { threads: 2 })
+    const request = { ...await wholeTake(log, at('second.wav')), clips: { left: { path: at('left.mp4') }, right: { path: at('right.mp4') } }, settings: { size: '720p', orientation: 'portrait', fps: 60, title: '' } as const }
+    const one = await renderHandoff({ ...request, out: at('one.mp4') }, { workers: 2 })
     expect(one.frames).toBe(42)
     for (let again = 0; again < 3; again++) {
-      await renderHandoff({ ...request, out: at('two.mp4') }, { threads: 2 })
+      await renderHandoff({ ...request, out: at('two.mp4') }, { workers: 2 })
       expect((await readFile(at('one.mp4'))).equals(await readFile(at('two.mp4')))).toBe(true)
     }
     await using media = await openMedia(at('one.mp4'))
