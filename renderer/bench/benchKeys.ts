@@ -9,6 +9,8 @@ import type { TwinStrip } from './strip/twinStrip.ts'
 export interface Hands {
   pointer: StagePointer | null
   strip: TwinStrip | null
+  /** Opens the list of what can be set beside the student's swing. */
+  setBeside: (() => void) | null
 }
 
 /** Every key of the room; the sheet of keys is made from this list. */

@@ -1,7 +1,7 @@
 import { useEffect, useMemo, useRef, type ComponentType, type MouseEvent } from 'react'
 import type { StageStore } from '../playback/stageStore.ts'
-import { goTo, openInLesson, useApp } from '../ui/appStore.ts'
-import { Button } from '../ui/Button.tsx'
+import { goTo, openInLesson, openOnBench, useApp } from '../ui/appStore.ts'
+import { Button, ToolButton } from '../ui/Button.tsx'
 import { useDesk, useLibrary } from '../ui/desk.tsx'
 import { EmptyState, Waiting } from '../ui/EmptyState.tsx'
 import { Warning } from '../ui/Field.tsx'
@@ -14,10 +14,12 @@ import { benchKeys, type Hands } from './benchKeys.ts'
 import { publishBoard } from './board.ts'
 import { Drawing } from './drawing.ts'
 import { Facts } from './Facts.tsx'
+import { FindingsHere } from './FindingsHere.tsx'
 import { MarkList } from './MarkList.tsx'
 import { MeasuringRoom } from './measuring/index.tsx'
 import { keepTie, Opening } from './opening.ts'
 import { BenchOverlay } from './overlay.ts'
+import { clipsOfRequest } from './compare/requests.ts'
 import { DockedPalette, PointerPalette } from './Palette.tsx'
 import { PaneTags } from './PaneTags.tsx'
 import { StagePointer } from './stagePointer.ts'
@@ -38,7 +40,7 @@ export function BenchRoom({ recorder }: { readonly recorder: Recorder }) {
   const desk = useDesk()
   const parts = useMemo<BenchParts>(() => {
     const bench = new Bench(desk)
-    return { bench, drawing: new Drawing(bench), opening: new Opening(bench), hands: { pointer: null, strip: null } }
+    return { bench, drawing: new Drawing(bench), opening: new Opening(bench), hands: { pointer: null, strip: null, setBeside: null } }
   }, [desk])
   useEffect(() => tellTest(parts.bench), [parts])
   useEffect(() => publishBoard(parts.bench), [parts])
@@ -58,11 +60,12 @@ function Room({ recorder: Recorder }: { readonly recorder: Recorder }) {
   const fault = useBench((state) => state.fault)
   const stands = useBench((state) => state.paletteStands)
   const context = useRecordingContext()
+  const isAsked = useApp((state) => state.beside !== null && state.beside.student === null)
   if (isEmpty) {
     if (words) return <Waiting words={words} />
     return (
       <EmptyState title={fault ? 'This could not be opened' : 'Nothing on the Bench yet'} actions={<Button look="primary" onClick={() => goTo('arrivals')}>Go to Arrivals</Button>}>
-        {fault ? <p role="alert"><Warning /> {fault.message} {fault.remedy}</p> : <p>In Arrivals, choose a clip or a pair and open it on the Bench (key B). Two clips of one swing, or of two, stand side by side here: tie them at an instant, draw on them, and talk it through.</p>}
+        {fault ? <p role="alert"><Warning /> {fault.message} {fault.remedy}</p> : <p>{isAsked ? 'Open the student\u2019s swing first: the reference is then set beside it. ' : ''}In Arrivals, choose a clip or a pair and open it on the Bench (key B). Two clips of one swing, or of two, stand side by side here: tie them at an instant, draw on them, and talk it through.</p>}
       </EmptyState>
     )
   }
@@ -78,12 +81,21 @@ function Room({ recorder: Recorder }: { readonly recorder: Recorder }) {
         <About />
         <Facts pane={0} />
         <Facts pane={1} />
+        <SetBeside />
         {stands === 'docked' ? <DockedPalette /> : null}
         <MarkList />
+        <FindingsHere />
         <div className="bench-recorder"><Recorder store={bench.store} context={context} onRecorded={openInLesson} /></div>
       </aside>
     </div>
   )
+}
+
+/** The way to a comparison, for as long as none stands. */
+function SetBeside() {
+  const { hands } = useParts()
+  const isBeside = useBench((state) => state.hasReference)
+  return isBeside ? null : <div className="set-beside"><ToolButton keys="Q" onClick={() => hands.setBeside?.()}>Set a reference beside</ToolButton></div>
 }
 
 /** A click on a button does not take the keyboard away: Space goes on playing. */
@@ -153,11 +165,26 @@ function useRequests({ bench, opening }: BenchParts): void {
   const swings = useLibrary((library) => library.swings)
   const clips = useLibrary((library) => library.clips)
   const opened = useRef<object | null>(null)
+  const asStood = useApp((state) => state.restore)
+  const beside = useApp((state) => state.beside)
+  const besideOpened = useRef<object | null>(null)
+  // A comparison may name the student's swing too; the comparison itself waits until that stands on the panes.
+  useEffect(() => {
+    if (!beside?.student || !loaded || besideOpened.current === beside) return
+    besideOpened.current = beside
+    const here = bench.state.getState().clipIds
+    if (!clipsOfRequest(beside.student, swings).some((id) => here.includes(id))) openOnBench(beside.student)
+  }, [beside, loaded, swings, bench])
   useEffect(() => {
     if (!request || !loaded || opened.current === request) return
     opened.current = request
     void opening.open(request, swings)
   }, [request, loaded, swings, opening])
+  useEffect(() => {
+    if (!asStood || !loaded || opened.current === asStood) return
+    opened.current = asStood
+    void opening.restore(asStood.stage)
+  }, [asStood, loaded, opening])
   useEffect(() => {
     if (!loaded) return
     for (const pane of [0, 1] as const) {

@@ -4,7 +4,7 @@ import type { Mark, Marks } from '../../shared/markup/mark.ts'
 import type { Clip } from '../../shared/contract/clip.ts'
 import type { Swing } from '../../shared/contract/student.ts'
 import { throughTie, tickOf } from '../../shared/walkthrough/motion.ts'
-import { emptyPane, emptyStage, type PaneId } from '../../shared/walkthrough/stage.ts'
+import { clipsShown, emptyPane, emptyStage, type PaneId, referenceOf, type Stage } from '../../shared/walkthrough/stage.ts'
 import type { BenchRequest } from '../ui/appStore.ts'
 import { nearestTick } from '../playback/head.ts'
 import { faultOf } from '../ui/notices.ts'
@@ -34,6 +34,31 @@ export class Opening {
     const clipIds: [string | null, string | null] = [panes[0].clipId, panes[1].clipId]
     clipIds[pane] = clipId
     await this.#show(clipIds, null, null)
+  }
+
+  /**
+   * Puts a stage back as it stood in a lesson, its marks too. What is drawn from here on goes to disk; marks of the clips that
+   * were not on it stay on disk and off the stage, until the swing is opened again.
+   */
+  async restore(stage: Stage): Promise<void> {
+    const bench = this.#bench
+    const serial = ++this.#serial
+    bench.state.setState({ opening: 'Putting the stage back as it stood', fault: null })
+    try {
+      await bench.saver.flush()
+      const clips = await Promise.all(clipsShown(stage).map((id) => bench.desk.call('clip.get', { id })))
+      if (serial !== this.#serial) return
+      bench.store.know(clips.map(stageClipOf))
+      bench.transport.pause()
+      bench.clearLoop()
+      const history = bench.marks.newHistory(stage.marks)
+      bench.dispatch([{ type: 'stage', stage: { ...stage, motion: null, draft: null, pointer: null } }])
+      bench.marks.useHistory(history)
+      // Without a swing: its own tie on disk is not this stage's to change.
+      bench.state.setState({ opening: null, swing: null, selected: null, writing: null, palette: null })
+    } catch (error) {
+      if (serial === this.#serial) bench.state.setState({ opening: null, fault: faultOf(error) })
+    }
   }
 
   async #show(clipIds: readonly [string | null, string | null], swing: Swing | null, tie: Swing['tie']): Promise<void> {
@@ -81,7 +106,9 @@ export class Opening {
     const active: PaneId = clipIds[stays] !== null ? stays : clipIds[0] !== null ? 0 : 1
     // One clip alone has the whole stage.
     const layout = clipIds[0] !== null && clipIds[1] !== null ? 'twin' : 'single'
-    bench.dispatch([{ type: 'stage', stage: { ...emptyStage, layout, panes: [paneWith(0), paneWith(1)], tie, marks: history.table, active } }])
+    // So does a pane's reference stay, while the pane keeps what it was set beside.
+    const references = [0, 1].map((pane) => (swing || before.panes[pane as PaneId].clipId !== clipIds[pane] ? null : referenceOf(before, pane as PaneId)))
+    bench.dispatch([{ type: 'stage', stage: { ...emptyStage, layout, panes: [paneWith(0), paneWith(1)], tie, marks: history.table, active, ...(references.some((one) => one !== null) && { references: [references[0] ?? null, references[1] ?? null] as const }) } }])
     bench.marks.useHistory(history)
     bench.state.setState({ opening: null, swing, selected: null, writing: null, palette: null })
   }

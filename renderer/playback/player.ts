@@ -1,5 +1,5 @@
 import { frameAt } from '../../shared/walkthrough/motion.ts'
-import { referenceFrame, referenceOf, type PaneId, type Stage, type StageClips } from '../../shared/walkthrough/stage.ts'
+import { referenceFrame, referenceOf, type Stage, type StageClips } from '../../shared/walkthrough/stage.ts'
 import { FrameLoop, type FrameHost } from './frameLoop.ts'
 import { Pane, type Coming, type PaneOptions } from './pane.ts'
 import type { Picture } from './videoLayer.ts'

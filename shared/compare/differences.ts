@@ -2,6 +2,7 @@ import type { At, Unit } from '../swing/definition.ts'
 import type { ViewName } from '../contract/pointsFile.ts'
 import type { MeasureResult, SwingResult } from '../swing/measureSwing.ts'
 import { measures } from '../swing/registry.ts'
+import { cameraMeasures } from '../swing/measures/camera.ts'
 import { decimalsFor, digitsOf, unitWords } from '../swing/measureWords.ts'
 
 /** One measure of two swings. */
@@ -38,6 +39,9 @@ export const sureTimes = 2
 interface Keyed { readonly id: string; readonly view: ViewName | null; readonly at: At }
 const keyOf = ({ id, view, at }: Keyed): string => `${id} ${view} ${at}`
 
+/** What is said of the cameras, not of the swings: a difference of these is one of how the swings were filmed. */
+export const isOfFilming = ({ id }: Pick<Difference, 'id'>): boolean => filming.has(id)
+const filming = new Set([...cameraMeasures.map(({ id }) => id), 'ray-gap'])
 const viewless = new Set(measures.filter(({ views }) => views === 'both' || views === 'swing').map(({ id }) => id))
 
 /** The same measure of the same view; one that is no view's own also where the other swing has it from other views. */

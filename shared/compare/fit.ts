@@ -24,7 +24,7 @@ export interface FitSide {
   readonly height: number
   readonly handedness: Handedness
   readonly points: TrackPoints
-  /** Radians by which up leans to the right in the picture; null where nothing but the picture's edge tells. */
+  /** Radians by which up leans to the right in the picture; null where no plumb or level line is placed: its edge stands in. */
   readonly roll: number | null
   readonly statureM: number | null
   readonly metresPerPx: number | null
@@ -55,7 +55,7 @@ export function fitReference(own: FitSide, reference: FitSide, wish: { readonly 
   if (sized?.by !== wish.sizeBy) lacking.push(`Not sized by ${sizingWords[wish.sizeBy]}: ${lacks(own, reference, (side) => measureOf(side, wish.sizeBy) !== null)} ${sizeNeeds[wish.sizeBy]}. ${sized ? `Sized by ${sizingWords[sized.by]} instead.` : "The pictures are made as tall as each other instead."}`)
   const scale = sized?.value ?? own.height / reference.height
   // Mirrored, a lean to the right becomes one to the left.
-  const lean = own.roll === null || reference.roll === null ? null : own.roll - (mirror ? -reference.roll : reference.roll)
+  const lean = own.roll === null && reference.roll === null ? null : (own.roll ?? 0) - (mirror ? -1 : 1) * (reference.roll ?? 0)
   const turn = lean === null ? 0 : (lean * 180) / Math.PI
   const spot = first([wish.alignOn, ...standIns], (on) => {
     const [a, b] = [anchorOf(own.points, on), anchorOf(reference.points, on)]
@@ -149,4 +149,10 @@ export function transformWords({ scale, turn, mirror }: Similarity): string {
   if (Math.abs(turn) >= 0.05) parts.push(`turned ${Math.abs(turn).toFixed(1)}\u00b0 ${turn > 0 ? 'clockwise' : 'anticlockwise'}`)
   if (mirror) parts.push('mirrored')
   return parts.join(', ')
+}
+
+/** The same short: "1.12\u00d7, \u22121.3\u00b0, mirrored"; a turn is positive clockwise. */
+export function transformDigits({ scale, turn, mirror }: Similarity): string {
+  const digits = Math.abs(turn).toFixed(1)
+  return [`${scale.toFixed(2)}\u00d7`, `${Number(digits) === 0 ? '' : turn < 0 ? '\u2212' : '+'}${digits}\u00b0`, ...(mirror ? ['mirrored'] : [])].join(', ')
 }

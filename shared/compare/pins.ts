@@ -15,9 +15,16 @@ export const mostPins = 3
 const showsS = 0.12
 
 export const pinKey = ({ id, view, at }: Pick<Difference, 'id' | 'view' | 'at'>): string => `${id}/${view ?? 'both'}/${at}`
+const besideEnd = '/reference'
+const lineEnd = '/line'
+const parts = [besideEnd, lineEnd]
 const prefix = (clipId: string): string => `${clipId}/difference/`
 export const pinId = (clipId: string, difference: Pick<Difference, 'id' | 'view' | 'at'>): string => `${prefix(clipId)}${pinKey(difference)}`
-export const isPinOf = (clipId: string, markId: string): boolean => markId.startsWith(prefix(clipId))
+/** The pinned difference that a mark of a clip stands for; null for any other mark. */
+export const keyOfPin = (clipId: string, markId: string): string | null =>
+  markId.startsWith(prefix(clipId)) && !parts.some((end) => markId.endsWith(end)) ? markId.slice(prefix(clipId).length) : null
+/** The marks of a pin on whichever clip. */
+export const isOfPin = (key: string, markId: string): boolean => ['', ...parts].some((end) => markId.endsWith(`/difference/${key}${end}`))
 
 export interface PinPlace {
   readonly clip: ClipTime & { readonly id: string; readonly width: number; readonly height: number }
@@ -30,13 +37,16 @@ export interface PinPlace {
   readonly transform: Similarity
   /** Which of the pins it is: captions without a place of their own stand under one another. */
   readonly index: number
+  /** Whether another pin shows at the same time: then the caption stands apart from its line, so that none covers another. */
+  readonly crowded: boolean
   readonly order: number
 }
 
-/** What the student reads: the measure, then both numbers, then their difference. */
+/** What the student reads: the measure, then both numbers, then their difference; short lines, for panes are narrow. */
 export const pinCaption = (difference: Difference): string => [
   `${measureTitle(difference.id)}${difference.at === 'swing' ? '' : `, ${atTitle(difference.at)}`}`,
-  `${sideWords(difference.own)}, reference ${sideWords(difference.reference)}`,
+  sideWords(difference.own),
+  `reference ${sideWords(difference.reference)}`,
   `difference ${differenceWords(difference)}`,
 ].join('\n')
 
@@ -58,9 +68,10 @@ function lineOf(id: string, here: TrackPoints, address: TrackPoints): Drawn | nu
 
 /**
  * A pinned difference as marks of the student's clip: the line it is read from with its caption, and the reference's own line,
- * laid over by the comparison's transform and dashed. Without points the caption stands by itself at the picture's left.
+ * laid over by the comparison's transform and dashed. Without points the caption stands by itself at the
+ * picture's left.
  */
-export function marksOfPin(difference: Difference, { clip, tick, points, address, reference, transform, index, order }: PinPlace): Mark[] {
+export function marksOfPin(difference: Difference, { clip, tick, points, address, reference, transform, index, crowded, order }: PinPlace): Mark[] {
   const reach = showsS * ticksPerRealSecond(clip)
   const { ticks } = clip.frames
   const span: Span = tick === null ? null : { from: Math.max(ticks[0]!, Math.round(tick - reach)), to: Math.min(ticks.at(-1)!, Math.round(tick + reach)) }
@@ -68,13 +79,12 @@ export function marksOfPin(difference: Difference, { clip, tick, points, address
   const own = lineOf(difference.id, points, address)
   const caption = pinCaption(difference)
   const id = pinId(clip.id, difference)
-  if (!own) {
-    const at: ImagePoint = [Math.round(clip.width * 0.04), Math.round(clip.height * (0.1 + 0.13 * index))]
-    return [{ ...base, id, shape: 'text', points: [at], text: caption, ink: 'plain', dashed: false, order }]
-  }
+  const spot: ImagePoint = [Math.round(clip.width * 0.03), Math.round(clip.height * (0.44 + 0.2 * index))]
+  if (!own) return [{ ...base, id, shape: 'dot', points: [spot], text: caption, ink: 'plain', dashed: false, weight: 2, order }]
   const map = similarityMap(transform)
   const other = lineOf(difference.id, reference, {})
   const beside: Mark[] = other && other.shape !== 'arrow'
-    ? [{ ...base, id: `${id}/reference`, shape: other.shape, points: other.points.map((point) => apply(map, point)), text: '', ink: 'reference', dashed: true, order }] : []
-  return [...beside, { ...base, id, shape: own.shape, points: own.points, text: caption, ink: 'plain', dashed: false, order: order + 1 }]
+    ? [{ ...base, id: `${id}${besideEnd}`, shape: other.shape, points: other.points.map((point) => apply(map, point)), text: '', ink: 'reference', dashed: true, order }] : []
+  const line: Mark = { ...base, id: crowded ? `${id}${lineEnd}` : id, shape: own.shape, points: own.points, text: crowded ? '' : caption, ink: 'plain', dashed: false, order: order + 1 }
+  return [...beside, line, ...(crowded ? [{ ...base, id, shape: 'dot', points: [spot], text: caption, ink: 'plain', dashed: false, weight: 2, order: order + 2 } satisfies Mark] : [])]
 }

@@ -4,6 +4,7 @@ import { useLibrary } from '../../ui/desk.tsx'
 import { useKeys } from '../../ui/useKeys.ts'
 import { useBearings } from '../bearings/index.tsx'
 import { useParts } from '../benchContext.tsx'
+import { CompareRoom } from '../compare/index.tsx'
 import { EvidenceColumn } from './EvidenceColumn.tsx'
 import { MeasuredMarks } from './measuredMarks.ts'
 import { Measuring } from './measuring.ts'
@@ -54,6 +55,7 @@ function OnStage() {
     <>
       <Prompt />
       {isShown ? <EvidenceColumn bearings={bearings} /> : null}
+      <CompareRoom measuring={measuring} />
     </>
   )
 }

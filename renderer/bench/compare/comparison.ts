@@ -1,0 +1,328 @@
+import type { StoreApi } from 'zustand/vanilla'
+import type { Clip } from '../../../shared/contract/clip.ts'
+import type { PositionName } from '../../../shared/contract/pointsFile.ts'
+import { differencesOf, type Difference } from '../../../shared/compare/differences.ts'
+import { anchors, sizings, type Anchor, type Sizing } from '../../../shared/compare/fit.ts'
+import { nearestShared } from '../../../shared/compare/tie.ts'
+import { positionTitle } from '../../../shared/swing/digitised.ts'
+import { tickOf } from '../../../shared/walkthrough/motion.ts'
+import { fromReference, nearestFrame, type TiePair } from '../../../shared/walkthrough/phaseTie.ts'
+import { looks, type Reference, type ReferencePatch } from '../../../shared/walkthrough/reference.ts'
+import { referenceFrame, referenceOf, type PaneId, type StageClip } from '../../../shared/walkthrough/stage.ts'
+import type { BenchRequest } from '../../ui/appStore.ts'
+import { tellDone, tellFault } from '../../ui/notices.ts'
+import type { Bench } from '../bench.ts'
+import type { Measuring } from '../measuring/measuring.ts'
+import { createCompareState, nothingCompared, type Beside, type Compared, type CompareState, type PaneComparison } from './compareState.ts'
+import { loadReference, measureReference, seatClips, unlike, type Known } from './loadReference.ts'
+import { pairUp, type Paired } from './pairing.ts'
+import { Pins } from './pins.ts'
+
+const panes: readonly PaneId[] = [0, 1]
+
+/**
+ * A reference set beside the student's swing, outside React: which clips, how they are tied and laid over, how they look. All
+ * that is seen of it is in the stage; this works it out, and works it out anew when a point or a position moves.
+ */
+export class Comparison {
+  readonly bench: Bench
+  readonly measuring: Measuring
+  readonly state: StoreApi<CompareState> = createCompareState()
+  readonly pins: Pins
+  #known: Known = { clips: [], students: [], swings: [] }
+  #serial = 0
+  #timer: ReturnType<typeof setTimeout> | null = null
+  /** The clip of the reference that stands at each pane, and how it was last paired. */
+  #seats: readonly [Clip | null, Clip | null] = [null, null]
+  #paired: [Paired | null, Paired | null] = [null, null]
+  #fetched = new Map<string, Promise<Beside>>()
+
+  constructor(measuring: Measuring) {
+    this.measuring = measuring
+    this.bench = measuring.bench
+    this.pins = new Pins(this)
+  }
+
+  /** Follows the Bench until the returned function is called. */
+  start(): () => void {
+    const stops = [
+      this.bench.store.listen((_, event, stage) => {
+        if (event.type === 'seek' || event.type === 'draft' || event.type === 'pointer' || event.type === 'play' || event.type === 'stop') return
+        const references = stage.references ?? noReferences
+        const before = this.state.getState().references
+        if (references[0] !== before[0] || references[1] !== before[1]) this.state.setState({ references })
+        if (event.type === 'swap') {
+          this.#seats = [this.#seats[1], this.#seats[0]]
+          this.#paired = [this.#paired[1], this.#paired[0]]
+          this.state.setState(({ panes: [a, b], pairs }) => ({ panes: [b, a], pairs: [pairs[1], pairs[0]] }))
+        } else if (this.state.getState().beside && references.every((one) => one === null)) this.#forget()
+        if (event.type === 'marks' || event.type === 'stage') this.pins.follow()
+      }),
+      this.measuring.state.subscribe((now, before) => {
+        if (now.outcome !== before.outcome || now.table !== before.table) this.#schedule()
+      }),
+    ]
+    return () => {
+      for (const stop of stops) stop()
+      if (this.#timer) clearTimeout(this.#timer)
+    }
+  }
+
+  know(known: Known): void {
+    this.#known = known
+  }
+  get known(): Known {
+    return this.#known
+  }
+  get isOn(): boolean {
+    return this.state.getState().references.some((one) => one !== null)
+  }
+  /** How a pane's reference was last worked out. */
+  paired(pane: PaneId): Paired | null {
+    return this.#paired[pane]
+  }
+  seat(pane: PaneId): Clip | null {
+    return this.#seats[pane]
+  }
+  own(pane: PaneId): StageClip | null {
+    return this.bench.clip(pane)
+  }
+
+  choose(on: boolean): void {
+    if (on && panes.every((pane) => this.own(pane) === null)) {
+      tellFault(new Error('Nothing is on the Bench to set a reference beside. Open the student\u2019s swing first.'))
+      return
+    }
+    this.state.setState({ isChoosing: on })
+  }
+
+  /** Has a reference on its way before it is asked for: the one that is at hand in the list. */
+  prefetch(request: BenchRequest): void {
+    const key = JSON.stringify(request)
+    if (this.#fetched.has(key)) return
+    const coming = loadReference(this.bench.desk, request, this.#known)
+    coming.catch(() => this.#fetched.delete(key))
+    this.#fetched.set(key, coming)
+    if (this.#fetched.size > 4) this.#fetched.delete(this.#fetched.keys().next().value!)
+  }
+
+  /** Sets a swing beside the one on the panes. The newest request wins. */
+  async setBeside(request: BenchRequest): Promise<void> {
+    const serial = ++this.#serial
+    this.state.setState({ opening: 'Fetching the reference', isChoosing: false })
+    try {
+      this.prefetch(request)
+      const key = JSON.stringify(request)
+      const beside = await this.#fetched.get(key)!
+      this.#fetched.delete(key)
+      if (serial !== this.#serial) return
+      this.#put(beside)
+      // Measuring takes a while: the pictures come first.
+      setTimeout(() => { if (serial === this.#serial) this.#measure() }, 60)
+    } catch (error) {
+      if (serial !== this.#serial) return
+      this.state.setState({ opening: null })
+      tellFault(error)
+    }
+  }
+
+  #put(beside: Beside): void {
+    const { bench } = this
+    bench.store.know(beside.clips.map(({ id, view, handedness, width, height, frames, captureRate, playRate }) => ({ id, view, handedness, width, height, frames, captureRate, playRate })))
+    const { clips, notes } = seatClips(bench.store.stage, bench.store.clips, beside)
+    this.#seats = clips
+    this.#paired = [null, null]
+    const before = this.state.getState().references.find((one) => one !== null) ?? null
+    this.state.setState({ opening: null, beside, notes, pairs: [null, null], compared: nothingCompared })
+    for (const pane of panes) {
+      const paired = this.#pair(pane)
+      bench.store.dispatch({ type: 'reference', pane, reference: paired && this.#reference(pane, paired, before) })
+    }
+  }
+
+  #reference(pane: PaneId, { tie, tiedBy, transform, tracks }: Paired, before: Reference | null): Reference {
+    const look = before ?? { look: 'beside' as const, amount: 0.5, aligned: true, picture: true, skeleton: false, shaft: false, traces: false }
+    return {
+      clipId: this.#seats[pane]!.id, tie, tiedBy, transform, tracks,
+      look: look.look, amount: look.amount, aligned: look.aligned, picture: look.picture, skeleton: look.skeleton, shaft: look.shaft, traces: look.traces,
+    }
+  }
+
+  #pair(pane: PaneId): Paired | null {
+    const { beside, tieBy, pairs, sizeBy, alignOn } = this.state.getState()
+    const [own, clip] = [this.own(pane), this.#seats[pane]]
+    const paired = own && clip && beside ? pairUp(this.measuring, pane, own, beside, clip, { tieBy, pair: pairs[pane], sizeBy, alignOn }) : null
+    this.#paired[pane] = paired
+    const told: PaneComparison | null = paired && { fit: paired.fit, names: paired.names, notes: [...paired.notes, ...unlike(this.#known.clips.find(({ id }) => id === own!.id), clip!)] }
+    this.state.setState(({ panes: [a, b] }) => ({ panes: pane === 0 ? [told, b] : [a, told] }))
+    return paired
+  }
+
+  #measure(): void {
+    const { beside } = this.state.getState()
+    if (!beside) return
+    this.state.setState({ beside: { ...beside, measured: measureReference(beside, this.measuring.state.getState().clickError) } })
+    this.refresh()
+  }
+
+  #schedule(): void {
+    if (!this.state.getState().beside || this.#timer) return
+    this.#timer = setTimeout(() => {
+      this.#timer = null
+      this.refresh()
+    }, 200)
+  }
+
+  /** Works it all out anew; the stage hears of what is different, and of nothing else. */
+  refresh(): void {
+    const { store } = this.bench
+    for (const pane of panes) {
+      const reference = referenceOf(store.stage, pane)
+      if (!reference || this.#seats[pane]?.id !== reference.clipId) continue
+      const paired = this.#pair(pane)
+      if (!paired) continue
+      const next = this.#reference(pane, paired, reference)
+      if (!same(next.tracks, reference.tracks)) store.dispatch({ type: 'reference', pane, reference: next })
+      else {
+        const patch: ReferencePatch = {
+          ...(same(next.tie, reference.tie) && next.tiedBy === reference.tiedBy ? {} : { tie: next.tie, tiedBy: next.tiedBy }),
+          ...(same(next.transform, reference.transform) ? {} : { transform: next.transform }),
+        }
+        if (Object.keys(patch).length > 0) store.dispatch({ type: 'compare', pane, patch })
+      }
+    }
+    this.state.setState({ compared: this.#compare() })
+    this.pins.amend()
+  }
+
+  #compare(): Compared {
+    const { beside } = this.state.getState()
+    const { outcome } = this.measuring.state.getState()
+    if (!beside) return nothingCompared
+    const reasons: string[] = []
+    if (outcome.kind === 'none') reasons.push(...outcome.reasons.map((why) => `The student\u2019s swing: ${why}`))
+    if (beside.measured === null) reasons.push('The reference is being measured.')
+    else if (beside.measured.kind === 'none') reasons.push(...beside.measured.reasons.map((why) => `The reference: ${why}`))
+    if (outcome.kind === 'none' || beside.measured?.kind !== 'measured') return { kind: 'none', reasons }
+    return { kind: 'compared', ...differencesOf(outcome.result, beside.measured.result) }
+  }
+
+  /** Takes the reference away. */
+  remove(): void {
+    this.#serial++
+    this.#forget()
+    for (const pane of panes) if (referenceOf(this.bench.store.stage, pane)) this.bench.store.dispatch({ type: 'reference', pane, reference: null })
+  }
+
+  #forget(): void {
+    this.#seats = [null, null]
+    this.#paired = [null, null]
+    this.state.setState({ beside: null, panes: [null, null], notes: [], compared: nothingCompared, pairs: [null, null] })
+  }
+
+  /** Changes how the references of both panes look. */
+  change(patch: ReferencePatch): void {
+    for (const pane of panes) if (referenceOf(this.bench.store.stage, pane)) this.bench.store.dispatch({ type: 'compare', pane, patch })
+  }
+  get first(): Reference | null {
+    return this.state.getState().references.find((one) => one !== null) ?? null
+  }
+  nextLook(): void {
+    const { first } = this
+    if (first) this.change({ look: looks[(looks.indexOf(first.look) + 1) % looks.length]! })
+  }
+  /** More or less of the reference: of a wipe the edge moves the other way, for its amount is the student's share. */
+  showMore(by: number): void {
+    const { first } = this
+    if (first) this.change({ amount: Math.min(1, Math.max(0, Math.round((first.amount + (first.look === 'wipe' ? -by : by)) * 100) / 100)) })
+  }
+  toggleDifferences(): void {
+    this.state.setState(({ isShown }) => ({ isShown: !isShown }))
+  }
+  toggle(what: 'aligned' | 'picture' | 'skeleton' | 'shaft' | 'traces'): void {
+    const { first } = this
+    if (first) this.change({ [what]: !first[what] })
+  }
+
+  size(sizeBy: Sizing): void {
+    this.state.setState({ sizeBy })
+    this.refresh()
+  }
+  align(alignOn: Anchor): void {
+    this.state.setState({ alignOn })
+    this.refresh()
+  }
+  nextSize(): void {
+    this.size(sizings[(sizings.indexOf(this.state.getState().sizeBy) + 1) % sizings.length]!)
+  }
+  nextAnchor(): void {
+    this.align(anchors[(anchors.indexOf(this.state.getState().alignOn) + 1) % anchors.length]!)
+  }
+
+  // Time.
+  tieByPositions(): void {
+    this.state.setState({ tieBy: 'positions', pairs: [null, null] })
+    this.refresh()
+  }
+  /** Real time from a position that both have; without one named, from the one nearest to what shows. */
+  tieByTime(name: PositionName | null = null): void {
+    const pairs = panes.map((pane): TiePair | null => {
+      const paired = this.#paired[pane]
+      const at = paired && (name ?? nearestShared(paired.own, paired.reference, this.measuring.tickShown(pane) ?? 0))
+      const [own, other] = [at && paired?.own[at], at && paired?.reference[at]]
+      return typeof own === 'number' && typeof other === 'number' ? [own, other] : this.#pairShown(pane)
+    })
+    this.state.setState({ tieBy: 'time', pairs: [pairs[0]!, pairs[1]!] })
+    this.refresh()
+  }
+  #pairShown(pane: PaneId): TiePair | null {
+    const [own, clip] = [this.own(pane), this.#seats[pane]]
+    const frame = referenceFrame(this.bench.store.stage, pane, this.bench.store.clips, this.bench.store.settled().panes[pane].tick)
+    return own && clip && frame !== null ? [tickOf(own.frames, this.bench.frame(pane)), tickOf(clip.frames, frame)] : null
+  }
+  /** Moves a pane's reference by whole frames against the student: from then on both run by real time from here. */
+  slip(pane: PaneId, frames: number): void {
+    this.bench.transport.pause()
+    const shown = this.#pairShown(pane)
+    const clip = this.#seats[pane]
+    if (!shown || !clip || frames === 0) return
+    const to = tickOf(clip.frames, nearestFrame(clip.frames, shown[1]) + frames)
+    if (to === shown[1]) return
+    const pairs: [TiePair | null, TiePair | null] = [...this.state.getState().pairs]
+    for (const other of panes) pairs[other] ??= this.#pairShown(other)
+    pairs[pane] = [shown[0], to]
+    this.state.setState({ tieBy: 'time', pairs })
+    this.refresh()
+  }
+  /** Moves a pane to where its reference shows a frame; what is tied follows. */
+  seekReference(pane: PaneId, frame: number): void {
+    const reference = referenceOf(this.bench.store.stage, pane)
+    const [own, clip] = [this.own(pane), this.#seats[pane]]
+    if (!reference || !own || !clip) return
+    const wanted = Math.min(Math.max(frame, 0), clip.frames.ticks.length - 1)
+    const tick = fromReference(reference.tie, own, clip, tickOf(clip.frames, wanted))
+    this.bench.transport.seek(pane, tickOf(own.frames, nearestFrame(own.frames, tick)))
+  }
+  shownReference(pane: PaneId): number | null {
+    return referenceFrame(this.bench.store.settled(), pane, this.bench.store.clips)
+  }
+
+  /** Goes to where a difference was measured. */
+  goTo({ at, view }: Pick<Difference, 'at' | 'view'>): void {
+    if (at === 'swing') return
+    const pane = this.paneOf(view)
+    if (pane === null) return
+    this.bench.activate(pane)
+    if (!this.measuring.goTo(at, pane)) tellDone(`${positionTitle(at)} is not known on this clip.`)
+  }
+  /** The pane that shows a view; of both views together the active one. */
+  paneOf(view: Difference['view']): PaneId | null {
+    const { active } = this.bench.store.stage
+    const found = view === null ? active : ([active, active === 0 ? 1 : 0] as const).find((pane) => this.own(pane)?.view === view)
+    return found !== undefined && this.own(found) ? found : null
+  }
+}
+
+const noReferences: readonly [null, null] = [null, null]
+const same = (one: unknown, two: unknown): boolean => one === two || JSON.stringify(one) === JSON.stringify(two)
+
