@@ -118,34 +118,36 @@ export interface UsualPose {
 }
 
 /**
- * A pose at the top put together from a few numbers: the shaft lies in a plane of that slope, as far short of level in it as
- * costs the body least, and the hands are as far out as the lead arm's stretch makes them. Null where no such pose closes.
+ * A pose at the top put together from a few numbers: the shaft lies in a plane of that slope, so far short of level in it, and
+ * the hands are as far out as the lead arm's stretch makes them. Null where no such pose closes.
  * Short of level by gamma in a plane of slope beta, the shaft's elevation is asin(sin gamma sin beta), its azimuth from the
  * plane's level line -atan(tan gamma cos beta).
  */
-export function usualPose({ body, chest, hands, swivelDeg, slopeDeg, atLevelDeg }: UsualPose): ArmsInput | null {
+export function usualPose({ body, chest, hands, swivelDeg, slopeDeg, atLevelDeg }: UsualPose, shortDeg: number): { readonly input: ArmsInput; readonly cost: number } | null {
   const beta = (slopeDeg * Math.PI) / 180
+  const gamma = (shortDeg * Math.PI) / 180
+  const shaft = { elevationDeg: (Math.asin(Math.sin(gamma) * Math.sin(beta)) * 180) / Math.PI, azimuthDeg: atLevelDeg - (Math.atan(Math.tan(gamma) * Math.cos(beta)) * 180) / Math.PI, swivelDeg }
   const { upperArm, forearm } = body.arms.lead
   const wanted = hands.stretch * (upperArm + forearm)
   let far = wanted
+  for (let i = 0; i < 8; i++) {
+    const input: ArmsInput = { body, chest, hands: handsAt(chest, hands, far), anchor: null, turning: null, lengthSigma: fractionSigma }
+    const best = usualAnchor(input, shaft)
+    if (best) {
+      const miss = wanted - length3(sub3(wristAt(input, 'lead', best.anchor.shaft, best.anchor.side), chest.leadShoulder))
+      if (Math.abs(miss) < 0.005) return { input: { ...input, anchor: best.anchor }, cost: best.cost }
+      far += 0.9 * miss
+    } else far *= 0.94
+  }
+  return null
+}
+
+/** The same, as far short of level as costs the body least. */
+export function usualPoseOfLeastCost(of: UsualPose): ArmsInput | null {
   let found: { readonly input: ArmsInput; readonly cost: number } | null = null
   for (let shortDeg = 0; shortDeg <= 70; shortDeg += 10) {
-    const gamma = (shortDeg * Math.PI) / 180
-    const shaft = { elevationDeg: (Math.asin(Math.sin(gamma) * Math.sin(beta)) * 180) / Math.PI, azimuthDeg: atLevelDeg - (Math.atan(Math.tan(gamma) * Math.cos(beta)) * 180) / Math.PI, swivelDeg }
-    for (let i = 0; i < 6; i++) {
-      const input: ArmsInput = { body, chest, hands: handsAt(chest, hands, far), anchor: null, turning: null, lengthSigma: fractionSigma }
-      const best = usualAnchor(input, shaft)
-      if (!best) {
-        far *= 0.95
-        continue
-      }
-      const miss = wanted - length3(sub3(wristAt(input, 'lead', best.anchor.shaft, best.anchor.side), chest.leadShoulder))
-      if (Math.abs(miss) < 0.002) {
-        if (!found || best.cost < found.cost) found = { input: { ...input, anchor: best.anchor }, cost: best.cost }
-        break
-      }
-      far += 0.9 * miss
-    }
+    const pose = usualPose(of, shortDeg)
+    if (pose && (!found || pose.cost < found.cost)) found = pose
   }
   return found?.input ?? null
 }
@@ -154,6 +156,6 @@ export function usualPose({ body, chest, hands, swivelDeg, slopeDeg, atLevelDeg 
 export function standardArms(statureM = 1.8): ArmsInput {
   const body = usualBody(statureM)
   const chest = chestOf(statureM, usualTop, [-0.09 * statureM, 0.512 * statureM, 0.02 * statureM])
-  const pose = usualPose({ body, chest, hands: usualHands, swivelDeg: usualSwivelDeg, slopeDeg: (usualSlope * 180) / Math.PI, atLevelDeg: 0 })
+  const pose = usualPoseOfLeastCost({ body, chest, hands: usualHands, swivelDeg: usualSwivelDeg, slopeDeg: (usualSlope * 180) / Math.PI, atLevelDeg: 0 })
   return pose ?? { body, chest, hands: handsAt(chest, usualHands, 0.9 * usualHands.stretch * (body.arms.lead.upperArm + body.arms.lead.forearm)), anchor: null, turning: null, lengthSigma: fractionSigma }
 }

@@ -318,5 +318,7 @@ export interface FitResult {
   readonly views: readonly string[]
   /** What was taken for granted, in words; more of it with one view. */
   readonly assumptions: readonly string[]
+  /** What of the marked points cannot hold together, in words; the pose is then the nearest that can. */
+  readonly contradictions: readonly string[]
   readonly basis: string
 }

@@ -37,11 +37,11 @@ export function usualAnchor(input: Omit<ArmsInput, 'anchor'>, { azimuthDeg, elev
     const found = cost(roll, lead)
     if (found < best.cost) best = { roll, lead, cost: found }
   }
-  const coarse = 15 * toRad
-  for (let i = 0; i < 24; i++) for (let k = 0; k < 24; k++) look(i * coarse, k * coarse)
+  const coarse = 30 * toRad
+  for (let i = 0; i < 12; i++) for (let k = 0; k < 12; k++) look(i * coarse, k * coarse)
   if (!Number.isFinite(best.cost)) return null
-  for (let size = coarse; size > 1e-5; size /= 2)
-    for (let around = 0; around < 3; around++) {
+  for (let size = coarse / 2; size > 1e-3; size /= 2)
+    for (let around = 0; around < 2; around++) {
       const { roll, lead } = best
       for (const i of [-1, 0, 1]) for (const k of [-1, 0, 1]) look(roll + i * size, lead + k * size)
     }

@@ -1,0 +1,246 @@
+import { EigenvalueDecomposition, Matrix } from 'ml-matrix'
+import type { PositionName } from '../contract/pointsFile.ts'
+import { add3, length3, scale3, sub3, unit3, type Vec3 } from '../geometry/vec.ts'
+import { exact, measured, sigmaOf } from '../signal/uncertain.ts'
+import { measures } from '../swing/registry.ts'
+import { isMissing, placeInSpace, type Swing } from '../swing/reading.ts'
+import { shaftPoints } from '../swing/shaft.ts'
+import { turnAxis } from '../swing/shaftAtLevel.ts'
+import { inputOf, numbersOfBody, place, rowOf, seenOf, usualOf, type Start } from './fitBody.ts'
+import { fitChain, offOf, type ChainFit, type ChainProblem, type FitPoint, type Observation } from './fitChain.ts'
+import { contradictionsOf } from './fitDoubts.ts'
+import { likelyCount, writeLikely } from './fitLikely.ts'
+import { clubLengthOf, endToHands, endsOnSightline, gather, pixelSigma, seenViews, type Gathered, type SeenView } from './fitObserve.ts'
+import { usualPlace } from './fitUsual.ts'
+import { forward } from './forward.ts'
+import { createArms } from './model.ts'
+import { isArmsRefusal, type ArmsInput, type ArmsRefusal, type FitResult, type Readings } from './types.ts'
+
+const refuse = (why: string): ArmsRefusal => ({ refused: 'not-enough', why, nearest: null })
+/** Where the hands are from the butt, metres, and how far that varies: common practice, no source. */
+const usualButt = 0.0975
+const clubSigma = 0.02
+
+/** Without these nothing can be said of the trail elbow and the shaft. */
+const needed: readonly (readonly [FitPoint, string])[] = [
+  ['leadShoulder', 'lead shoulder'], ['trailShoulder', 'trail shoulder'], ['trailElbow', 'trail elbow'], ['trailWrist', 'trail wrist'], ['leadWrist', 'lead wrist'],
+]
+
+/** The way the shaft turns round before a position, from both views: the sum of the cross products of its last directions. */
+function turningBefore(swing: Swing, t: number): Vec3 | null {
+  if (swing.views.length < 2 || swing.views.some((v) => !v.camera)) return null
+  const shaft = shaftPoints(swing.views)
+  if (!shaft) return null
+  const directionAt = (dt: number): Vec3 | null => {
+    const tail = placeInSpace(swing, shaft.tail, t + dt)
+    const tip = placeInSpace(swing, shaft.tip, t + dt)
+    return tail && tip && unit3(sub3(tip, tail))
+  }
+  const here = directionAt(0)
+  if (!here) return null
+  const back: Vec3[] = []
+  for (let dt = 0; dt >= -0.4; dt -= 0.02) {
+    const d = directionAt(dt)
+    if (!d) break
+    const turned = Math.acos(Math.max(-1, Math.min(1, d[0] * here[0] + d[1] * here[1] + d[2] * here[2])))
+    if (turned > 1.25) break
+    back.push(d)
+  }
+  const first = back.at(-1)
+  const enough = first && Math.acos(Math.max(-1, Math.min(1, first[0] * here[0] + first[1] * here[1] + first[2] * here[2]))) > 0.2
+  return enough ? unit3(turnAxis(back.toReversed())) : null
+}
+
+interface Guess {
+  readonly points: Record<Exclude<FitPoint, 'butt' | 'shaftEnd'>, Vec3>
+  readonly shafts: readonly Vec3[]
+}
+
+/** First guesses of all points; what nobody marked is put where it usually is, and said so. */
+function guessOf({ guess, observations }: Gathered, views: readonly SeenView[], statureM: number, lengthM: number, assumptions: string[], swing: Swing): Guess | string {
+  const at = (point: FitPoint): Vec3 | undefined => guess.get(point)
+  const lack = needed.filter(([point]) => !at(point)).map(([, name]) => name)
+  if (lack.length > 0) return `The fit needs the ${lack.join(', the ')} at this position.`
+  const leadShoulder = at('leadShoulder')!
+  const trailShoulder = at('trailShoulder')!
+  const leadWrist = at('leadWrist')!
+  const trailWrist = at('trailWrist')!
+  const end = at('shaftEnd')
+  const tail = at('hands') ?? at('butt')
+  if (!end || !tail) return 'The fit needs the club at this position: the hands or the butt, and the clubhead or the shaft’s end.'
+  const rough = unit3(sub3(end, tail))
+  if (!rough) return 'The club’s two ends coincide, so that it has no direction.'
+  const hands = at('hands') ?? add3(at('butt')!, scale3(rough, usualButt))
+  const middle = scale3(add3(leadShoulder, trailShoulder), 0.5)
+  const base = at('trunkBase') ?? (at('leadHip') && at('trailHip') ? scale3(add3(at('leadHip')!, at('trailHip')!), 0.5) : add3(middle, [0, -0.288 * statureM, -0.05]))
+  const across = scale3(unit3(sub3(leadShoulder, trailShoulder)) ?? [1, 0, 0], 0.055 * statureM)
+  const hip = (point: 'leadHip' | 'trailHip', sign: 1 | -1): Vec3 => {
+    const known = at(point)
+    if (known) return known
+    const put = add3(base, scale3([across[0], 0, across[2]], sign))
+    assumptions.push(`the ${point === 'leadHip' ? 'lead' : 'trail'} hip was not marked and is taken below the shoulders`)
+    const sources = [0, 1, 2].map((k) => measured(put[k]!, 0.1, swing.sources.of(`arms ${point} ${k}`))) as [ReturnType<typeof exact>, ReturnType<typeof exact>, ReturnType<typeof exact>]
+    observations.push({ kind: 'world', point, label: 'assumed', view: 'assumed', at: sources })
+    return put
+  }
+  const elbow = (point: 'leadElbow' | 'trailElbow', shoulder: Vec3, wrist: Vec3): Vec3 => at(point) ?? add3(scale3(add3(shoulder, wrist), 0.5), [0, -0.05, 0])
+  const one = views.length === 1 ? views[0]! : null
+  const shafts = one ? endsOnSightline(one.camera, end, hands, endToHands(lengthM, usualButt)).map((e) => unit3(sub3(e, hands)) ?? rough) : [rough]
+  return {
+    points: {
+      leadShoulder, trailShoulder, leadWrist, trailWrist, hands, trunkBase: base, leadHip: hip('leadHip', 1), trailHip: hip('trailHip', -1),
+      leadElbow: elbow('leadElbow', leadShoulder, leadWrist), trailElbow: elbow('trailElbow', trailShoulder, trailWrist),
+    },
+    shafts,
+  }
+}
+
+/** The shaft as one camera down the line reads it from its motion, as observations; its errors are the measures' own. */
+function shaftFromMotion(swing: Swing, at: PositionName, assumptions: string[]): Observation[] {
+  if (swing.views.length !== 1 || swing.views[0]!.name !== 'down-the-line' || at !== 'top') return []
+  const read = (id: string, kind: 'azimuth' | 'elevation'): Observation[] => {
+    const outcome = measures.find((m) => m.id === id)?.read(swing, swing.views[0]!, at)
+    if (!outcome || isMissing(outcome)) return []
+    const radians = Math.PI / 180
+    return [{ kind, at: [{ value: outcome.value.value * radians, parts: new Map([...outcome.value.parts].map(([s, p]) => [s, p * radians])) }] }]
+  }
+  const found = [...read('shaft-azimuth', 'azimuth'), ...read('shaft-elevation', 'elevation')]
+  if (found.length > 0) assumptions.push('the shaft’s direction is read from how it moves in the one view')
+  return found
+}
+
+/** The errors of what is read from the pose, from the covariance of the numbers. */
+function readingSigmas(build: (row: ArrayLike<number>) => ArmsInput | null, fit: ChainFit, roots: readonly Float64Array[], own: Readings): FitResult['sigma'] {
+  const names = ['azimuthDeg', 'azimuthAtLevelDeg', 'elevationDeg', 'swivelDeg', 'elbowOutCm'] as const
+  const sums = new Map<string, number>(names.map((name) => [name, 0]))
+  const wrap = (d: number): number => d - 360 * Math.round(d / 360)
+  const read = (root: Float64Array, k: number): Readings | null => {
+    const input = build(Float64Array.from(fit.row, (v, i) => v + k * root[i]!))
+    const model = input && createArms(input)
+    if (!model || isArmsRefusal(model)) return null
+    const pose = forward(model, model.swivelDeg)
+    return isArmsRefusal(pose) ? null : pose.readings
+  }
+  for (const root of roots) {
+    const high = read(root, 1 / 3)
+    const low = read(root, -1 / 3)
+    for (const name of names) {
+      const difference = high && low ? [high[name], low[name]] : high ? [high[name], own[name]] : [own[name], low?.[name] ?? own[name]]
+      if (difference[0] === null || difference[1] === null) continue
+      const part = (wrap((difference[0] ?? 0) - (difference[1] ?? 0)) * 3) / (high && low ? 2 : 1)
+      sums.set(name, sums.get(name)! + part * part)
+    }
+  }
+  const sigma = (name: (typeof names)[number]): number => Math.sqrt(sums.get(name)!)
+  return { azimuthDeg: sigma('azimuthDeg'), azimuthAtLevelDeg: own.azimuthAtLevelDeg === null ? null : sigma('azimuthAtLevelDeg'), elevationDeg: sigma('elevationDeg'), swivelDeg: sigma('swivelDeg'), elbowOutCm: sigma('elbowOutCm') }
+}
+
+/** Columns whose outer products add up to the covariance; those that say nothing are left out. */
+function rootsOfCovariance(covariance: Float64Array): Float64Array[] {
+  const n = numbersOfBody
+  const matrix = new Matrix(n, n)
+  for (let i = 0; i < n; i++) for (let j = 0; j < n; j++) matrix.set(i, j, (covariance[i * n + j]! + covariance[j * n + i]!) / 2)
+  const { realEigenvalues, eigenvectorMatrix } = new EigenvalueDecomposition(matrix, { assumeSymmetric: true })
+  return realEigenvalues.flatMap((value, k) => (value > 1e-16 ? [Float64Array.from({ length: n }, (_, i) => Math.sqrt(value) * eigenvectorMatrix.get(i, k))] : []))
+}
+
+/**
+ * What one view leaves open beyond the errors of its marks: what is taken as usual is off together. Root mean squares found on a rendered
+ * swing and three made ones, rounded up.
+ */
+const oneView = { swivelDeg: 12, elbowOutCm: 5, azimuthDeg: 25 } as const
+/** The shaft's other reading, on the far side of one camera's picture plane, is as good if what was marked says so within three deviations. */
+const asGood = 9
+
+/**
+ * Fits the closed chain to a student at a position, from one or two views.
+ * @param swing as `prepareSwing` makes it: a right-hander's, so that a left-hander's numbers come out mirrored
+ */
+export function fitArms(swing: Swing, at: PositionName): FitResult | ArmsRefusal {
+  const views = seenViews(swing, at)
+  if (isMissing(views)) return refuse(`The student cannot be fitted: ${views.why}.`)
+  const assumptions: string[] = []
+  const usual = usualOf(swing.file.statureM)
+  if (swing.file.statureM === undefined) assumptions.push('the stature is not known; lengths are those of 1.74 m, within 9 %')
+  const { lengthM, known } = clubLengthOf(swing)
+  if (!known) assumptions.push(`the club is not named; ${lengthM} m is taken for its length`)
+  const gathered = gather(swing, views, usualPlace(at, usual.statureM))
+  const guess = guessOf(gathered, views, usual.statureM, lengthM, assumptions, swing)
+  if (typeof guess === 'string') return refuse(guess)
+  const single = views.length === 1
+  if (single) assumptions.push('one view: how deep each joint stands is taken as usual, the joints as somewhere in their ranges', 'errors are accordingly larger')
+  const observations = [...gathered.observations, ...(single ? shaftFromMotion(swing, at, assumptions) : [])]
+  const shown = (point: FitPoint): boolean => (gathered.shown.get(point) ?? 0) > 0
+  if (!shown('leadElbow')) assumptions.push('the lead elbow was not marked; its place is what costs its joints least')
+  const likely = single || !shown('leadElbow')
+  const cameras = views.map((v) => v.camera)
+  const errors = swing.solved.errors ?? (single ? (swing.solved.alone.get(views[0]!.view.name)?.errors ?? null) : null)
+  const fits: { readonly fit: ChainFit; readonly start: Start }[] = []
+  for (const shaft of guess.shafts) {
+    const first = rowOf({ ...guess.points, shaft }, usual, usualButt, endToHands(lengthM, usualButt))
+    if (!first) continue
+    const problem: ChainProblem = {
+      start: first.start, observations, cameras, usual, club: { buttM: usualButt, endM: endToHands(lengthM, usualButt), endSigma: known ? Math.hypot(clubSigma, 0.03) : 0.08 },
+      likely: likely ? { count: likelyCount, write: (out, from, p, seen) => writeLikely(out, from, seen, { upperArm: first.start.upperArm * Math.exp(p[place.upperArm]!), forearm: first.start.forearm * Math.exp(p[place.forearm]!) }) } : null,
+    }
+    const fit = fitChain(problem, first.row, errors?.shifted ?? [])
+    if (fit) fits.push({ fit, start: first.start })
+  }
+  fits.sort((a, b) => a.fit.total - b.fit.total)
+  const [best, second] = fits
+  if (!best) return { refused: 'contradiction', why: 'The points contradict each other: no body of fixed lengths that holds one club comes near them.', nearest: null }
+  const turning = turningBefore(swing, views[0]!.t.value)
+  if (!turning) assumptions.push('the plane that the shaft moves in is taken as usual, 50 degrees steep')
+  const build = (row: ArrayLike<number>): ArmsInput | null => inputOf(best.start, row, { lengthM }, turning, 0)
+  const input = build(best.fit.row)
+  if (!input) return refuse('The shoulders and the hips as marked make no chest.')
+  const model = createArms(input)
+  if (isArmsRefusal(model)) return model
+  const pose = forward(model, model.swivelDeg)
+  if (isArmsRefusal(pose)) return pose
+  const roots = rootsOfCovariance(best.fit.covariance)
+  let sigma = readingSigmas(build, best.fit, roots, pose.readings)
+  if (second && Math.abs(second.fit.sum - best.fit.sum) < asGood) {
+    const other = seenOf(second.start, second.fit.row).shaft
+    const otherAzimuth = (Math.atan2(other[2], other[0]) * 180) / Math.PI
+    const apart = otherAzimuth - pose.readings.azimuthDeg
+    const wide = Math.abs(apart - 360 * Math.round(apart / 360))
+    if (wide > 2) {
+      assumptions.push(`seen from one side only, the shaft could as well point ${otherAzimuth.toFixed(0)} degrees`)
+      sigma = { ...sigma, azimuthDeg: Math.hypot(sigma.azimuthDeg, wide / 2), azimuthAtLevelDeg: sigma.azimuthAtLevelDeg === null ? null : Math.hypot(sigma.azimuthAtLevelDeg, wide / 2) }
+    }
+  }
+  if (single) sigma = { ...sigma, swivelDeg: Math.hypot(sigma.swivelDeg, oneView.swivelDeg), elbowOutCm: Math.hypot(sigma.elbowOutCm, oneView.elbowOutCm) }
+  if (single && views[0]!.view.name === 'face-on') {
+    assumptions.push('face-on alone shows little of where the shaft points: its azimuth is hardly more than a guess')
+    sigma = { ...sigma, azimuthDeg: Math.hypot(sigma.azimuthDeg, oneView.azimuthDeg), azimuthAtLevelDeg: sigma.azimuthAtLevelDeg === null ? null : Math.hypot(sigma.azimuthAtLevelDeg, oneView.azimuthDeg) }
+  }
+  const measured68 = (id: string): number => {
+    const outcome = at === 'top' ? measures.find((m) => m.id === id)?.read(swing, swing.views[0]!, at) : undefined
+    return outcome && !isMissing(outcome) ? sigmaOf(outcome.value) : 0
+  }
+  // The shaft is no better known here than the measures say that it is.
+  sigma = {
+    ...sigma, azimuthDeg: Math.max(sigma.azimuthDeg, measured68('shaft-azimuth')),
+    azimuthAtLevelDeg: sigma.azimuthAtLevelDeg === null ? null : Math.max(sigma.azimuthAtLevelDeg, measured68('shaft-azimuth-at-level')),
+  }
+  const seen = seenOf(best.start, best.fit.row)
+  const marked = observations.filter((o) => o.kind === 'picture')
+  return {
+    input, pose, sigma,
+    draw: (random) => {
+      const row = Float64Array.from(best.fit.row)
+      for (const root of roots) {
+        const z = random.normal()
+        for (let i = 0; i < row.length; i++) row[i] = row[i]! + z * root[i]!
+      }
+      return build(row) ?? input
+    },
+    residuals: marked.map((o) => ({ point: o.label, view: o.view, off: offOf(seen, o, cameras), sigma: pixelSigma(o) })),
+    misfit: Math.sqrt(best.fit.sum / Math.max(1, best.fit.count)),
+    views: views.map((v) => v.view.name),
+    assumptions,
+    contradictions: contradictionsOf(seen, marked, cameras, input, pose, length3(sub3(input.chest.leadShoulder, input.chest.trailShoulder))),
+    basis: `closed chain fitted to ${marked.length} marked points of ${views.map((v) => v.view.name).join(' and ')}; ${swing.solved.basis}`,
+  }
+}
