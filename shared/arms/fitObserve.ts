@@ -4,12 +4,12 @@ import { meetSightlines } from '../camera/triangulation.ts'
 import type { PointName, PositionName } from '../contract/pointsFile.ts'
 import { add3, length3, scale3, sub3, type Vec3 } from '../geometry/vec.ts'
 import { add, measured, sigmaOf, type Uncertain } from '../signal/uncertain.ts'
-import type { Depth } from '../swing/bodyDepth.ts'
 import { positionAt } from '../swing/definition.ts'
 import { isMissing, missing, pictureAt, type Missing, type Swing } from '../swing/reading.ts'
 import { isTwoSwings, otherInstant, repeatabilityM } from '../swing/twoSwings.ts'
 import type { SwingView } from '../swing/viewOf.ts'
 import type { FitPoint, Observation } from './fitChain.ts'
+import type { Deep } from './fitUsual.ts'
 
 /** The points of the file by which a body's point is known, the better one first. */
 const named: Readonly<Record<FitPoint, readonly PointName[]>> = {
@@ -90,7 +90,7 @@ export interface Gathered {
 }
 
 /** @param usually where a point usually stands in the world, and how far that may be off, metres */
-export function gather(swing: Swing, views: readonly SeenView[], usually: (point: FitPoint, view: SwingView, name: PointName) => Depth): Gathered {
+export function gather(swing: Swing, views: readonly SeenView[], usually: (point: FitPoint, view: SwingView, name: PointName) => Deep): Gathered {
   const observations: Observation[] = []
   const guess = new Map<FitPoint, Vec3>()
   const shown = new Map<FitPoint, number>()

@@ -1,6 +1,6 @@
 import type { PointName, PositionName } from '../contract/pointsFile.ts'
 import type { Vec3 } from '../geometry/vec.ts'
-import { usualDepth, type Depth } from '../swing/bodyDepth.ts'
+import { usualDepth } from '../swing/bodyDepth.ts'
 import type { SwingView } from '../swing/viewOf.ts'
 import type { FitPoint } from './fitChain.ts'
 import { forward } from './forward.ts'
@@ -16,6 +16,12 @@ const atTopSigma: Readonly<Record<FitPoint, number>> = {
   leadShoulder: 0.08, trailShoulder: 0.08, leadHip: 0.08, trailHip: 0.08, trunkBase: 0.08, leadElbow: 0.12, trailElbow: 0.12,
   leadWrist: 0.14, trailWrist: 0.14, hands: 0.14, butt: 0.16, shaftEnd: 0.6,
 }
+/** How far toward the ball (face-on) or the target (down the line) a point stands, metres. */
+export interface Deep {
+  readonly at: number
+  readonly sigma: number
+}
+
 const remembered = new Map<number, Readonly<Record<FitPoint, Vec3>> | null>()
 
 export function standardTop(statureM: number): Readonly<Record<FitPoint, Vec3>> | null {
@@ -38,7 +44,11 @@ export function standardTop(statureM: number): Readonly<Record<FitPoint, Vec3>> 
   return points
 }
 
-export function usualPlace(at: PositionName, statureM: number): (point: FitPoint, view: SwingView, name: PointName) => Depth {
+export function usualPlace(at: PositionName, statureM: number): (point: FitPoint, view: SwingView, name: PointName) => Deep {
   const top = at === 'top' ? standardTop(statureM) : null
-  return (point, view, name) => (top ? { at: top[point][view.name === 'face-on' ? 2 : 0]!, sigma: atTopSigma[point] } : usualDepth(view.name, name))
+  return (point, view, name) => {
+    if (top) return { at: top[point][view.name === 'face-on' ? 2 : 0], sigma: atTopSigma[point] }
+    const { at: deep, sigma } = usualDepth(view.name, name)
+    return { at: deep, sigma }
+  }
 }
