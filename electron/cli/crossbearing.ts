@@ -15,6 +15,8 @@ const help = `crossbearing VERB ...
       --student NAME  --view face-on|down-the-line|other  --club CLUB  --pair one-swing|two-swings|none
       --scale .5  --seconds 1.2   smaller and shorter swings, made quicker
   measure FILE                 measures a points file; prints the result as JSON
+  arms [FILE]                  where the trail elbow makes which shaft: of a points file's student, of an arms file, or of a standard body
+      --sweep  --forward [--swivel DEG]  --inverse [--azimuth DEG | --at-level DEG]  --fit [--at POSITION]  --json
   handoff WALKTHROUGH_ID       renders a walkthrough to a video; prints its path
       --out FILE
   shelf WORDS...               finds swings as the Shelf's search box does; prints a key and what it is a line
@@ -43,6 +45,7 @@ const verbs: Readonly<Record<string, () => Promise<Verb>>> = {
   shelf: async () => (await import('./shelf.ts')).shelf,
   bundle: async () => (await import('./shelf.ts')).bundle,
   unbundle: async () => (await import('./shelf.ts')).unbundle,
+  arms: async () => (await import('./arms.ts')).arms,
   measure: async () => {
     const { runMeasure } = await import('./measure.ts')
     return ({ words, terminal }) =>
@@ -50,10 +53,21 @@ const verbs: Readonly<Record<string, () => Promise<Verb>>> = {
   },
 }
 
+/** `--swivel -5` is an option and its number, not two options. */
+function withNegatives(args: readonly string[]): string[] {
+  const out: string[] = []
+  for (const arg of args) {
+    const before = out.at(-1)
+    if (/^-\.?\d/.test(arg) && before?.startsWith('--') && !before.includes('=')) out[out.length - 1] = `${before}=${arg}`
+    else out.push(arg)
+  }
+  return out
+}
+
 function readArguments(args: readonly string[]) {
   try {
     return parseArgs({
-      args: [...args],
+      args: withNegatives(args),
       allowPositionals: true,
       options: {
         library: { type: 'string' },
@@ -66,6 +80,15 @@ function readArguments(args: readonly string[]) {
         seconds: { type: 'string' },
         deep: { type: 'boolean' },
         unnamed: { type: 'boolean' },
+        forward: { type: 'boolean' },
+        inverse: { type: 'boolean' },
+        fit: { type: 'boolean' },
+        sweep: { type: 'boolean' },
+        json: { type: 'boolean' },
+        swivel: { type: 'string' },
+        azimuth: { type: 'string' },
+        'at-level': { type: 'string' },
+        at: { type: 'string' },
         help: { type: 'boolean', short: 'h' },
         version: { type: 'boolean' },
       },

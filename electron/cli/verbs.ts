@@ -18,6 +18,15 @@ export interface Options {
   readonly seconds?: string | undefined
   readonly deep?: boolean | undefined
   readonly unnamed?: boolean | undefined
+  readonly forward?: boolean | undefined
+  readonly inverse?: boolean | undefined
+  readonly fit?: boolean | undefined
+  readonly sweep?: boolean | undefined
+  readonly json?: boolean | undefined
+  readonly swivel?: string | undefined
+  readonly azimuth?: string | undefined
+  readonly 'at-level'?: string | undefined
+  readonly at?: string | undefined
 }
 
 export interface Call {

@@ -86,11 +86,12 @@ export class Branch {
     const { step } = this
     const last = side.knots.at(-1)!
     const sign = way === 'high' ? 1 : -1
-    const to = last.swivel + sign * step
-    if (sign * to > Math.max(widest, sign * this.now.swivel)) {
+    const most = sign * Math.max(widest, sign * this.now.swivel)
+    if (sign * (most - last.swivel) < 1e-9) {
       side.end = { swivel: last.swivel, reason: 'round' }
       return
     }
+    const to = sign * Math.min(sign * (last.swivel + sign * step), sign * most)
     const next = this.from(last, to, coarse)
     // Slower than half a fold's own rate, nothing hides between the two.
     if (next && angleBetween(next.posture.shaft, last.posture.shaft) < (0.5 * jump * step) / fine) {
@@ -98,8 +99,9 @@ export class Branch {
       return
     }
     let here = last
-    for (let k = 1; k <= Math.round(step / fine); k++) {
-      const small = this.from(here, last.swivel + sign * k * fine, coarse)
+    const pieces = Math.max(1, Math.ceil(Math.abs(to - last.swivel) / fine - 1e-9))
+    for (let k = 1; k <= pieces; k++) {
+      const small = this.from(here, last.swivel + ((to - last.swivel) * k) / pieces, coarse)
       if (!small) {
         side.end = { swivel: here.swivel, reason: 'reach' }
         return

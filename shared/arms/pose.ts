@@ -86,7 +86,8 @@ export function poseOf(input: ArmsInput, chain: Chain, posture: Posture, ease: R
   const trail = armPose(input, 'trail', club, posture.trail, work.trail)
   const level = levelled(shaft, turning)
   const readings: Readings = {
-    swivelDeg: posture.trail * degrees,
+    // A whole degree asked for is a whole degree told.
+    swivelDeg: Math.round(posture.trail * degrees * 1e9) / 1e9,
     elbowOutCm: behindBodyPlane(input.chest, trail.elbow),
     azimuthDeg: azimuthDeg(shaft),
     elevationDeg: Math.asin(Math.max(-1, Math.min(1, shaft[1]))) * degrees,

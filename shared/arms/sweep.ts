@@ -69,9 +69,11 @@ export function sweep(model: ArmsModel, { stepDeg = usualStep, beyondDeg = usual
   if (isArmsRefusal(now)) return null
   const low = model.branch.lastWithin('low') * degrees
   const high = model.branch.lastWithin('high') * degrees
-  const swivels = new Set<number>([low, high])
-  for (let k = Math.ceil((low - beyondDeg) / stepDeg); k * stepDeg <= high + beyondDeg; k++) swivels.add(k * stepDeg)
-  const rows = [...swivels].toSorted((a, b) => a - b).flatMap((swivelDeg) => {
+  const own = [low, now.readings.swivelDeg, high]
+  const grid: number[] = []
+  for (let k = Math.ceil((low - beyondDeg) / stepDeg); k * stepDeg <= high + beyondDeg; k++)
+    if (own.every((s) => Math.abs(s - k * stepDeg) > 1e-3)) grid.push(k * stepDeg)
+  const rows = [...new Set([...own, ...grid])].toSorted((a, b) => a - b).flatMap((swivelDeg) => {
     const pose = forward(model, swivelDeg)
     return isArmsRefusal(pose) ? [] : [rowOf(pose)]
   })
