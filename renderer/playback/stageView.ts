@@ -50,6 +50,15 @@ export interface PanePlace {
   readonly scale: number
 }
 
+/** Where a reference lies, in CSS pixels of the host; it may be turned a little. */
+export interface ReferencePlace {
+  readonly rect: Rect
+  readonly toHost: Affine
+  readonly frame: number | null
+  readonly state: PaneState
+  readonly picture: HTMLCanvasElement
+}
+
 export interface Hit {
   readonly pane: PaneId
   readonly at: ImagePoint
@@ -70,8 +79,8 @@ export interface StageView {
   place(pane: PaneId): PanePlace | null
   /** Where a pane stands in CSS pixels of the host, with a clip in it or not. */
   rect(pane: PaneId): Rect | null
-  /** Where a pane's reference shows in CSS pixels of the host, the frame on the screen there, and how it stands; null without one. */
-  reference(pane: PaneId): { readonly rect: Rect; readonly frame: number | null; readonly state: PaneState } | null
+  /** Where a pane's reference shows, its frame on the screen, and how it stands; null without one. */
+  reference(pane: PaneId): ReferencePlace | null
   /** The pane whose reference stands beside it under a point of the window. */
   referenceAt(clientX: number, clientY: number): PaneId | null
   /** The canvas with a pane's picture. */
@@ -301,8 +310,11 @@ export function createStageView({ host, store, media, advance }: StageViewOption
     reference(pane) {
       const { view } = besides[pane]
       if (!view) return null
-      const { x, y, width, height } = view.rect
-      return { rect: { x: x / ratio, y: y / ratio, width: width / ratio, height: height / ratio }, frame: besideShown(pane), state: besideStates[pane] }
+      const { rect: { x, y, width, height }, place: { transform: { a, b, c, d, e, f } } } = view
+      return {
+        rect: { x: x / ratio, y: y / ratio, width: width / ratio, height: height / ratio }, frame: besideShown(pane), state: besideStates[pane],
+        toHost: { a: a / ratio, b: b / ratio, c: c / ratio, d: d / ratio, e: e / ratio, f: f / ratio }, picture: besides[pane].videoCanvas,
+      }
     },
     referenceAt(clientX, clientY) {
       const [x, y] = local(clientX, clientY)

@@ -68,13 +68,13 @@ export function Chooser() {
           type="search" role="combobox" aria-expanded="true" aria-controls={id} aria-activedescendant={chosen ? `${id}-${chosen.key}` : undefined}
           aria-label="Search swings" placeholder="Student, club, tag, date" value={text} onChange={(event) => setText(event.target.value)}
         />
+        {fault ? <p role="alert">{fault}</p> : null}
+        {groups !== null && !groups.some(({ words }) => words === 'References') ? <p className="quiet small">No swing {text ? 'found here ' : ''}is a reference{text ? '' : ' yet: mark one on the Shelf and it stands here first'}.</p> : null}
+        {groups !== null && items.length === 0 ? <p>{text ? 'Nothing on the Shelf answers to this.' : 'There is no other swing in the library yet. Take one in, or bring in a reference on the Shelf.'}</p> : null}
         <div className="chooser-list" id={id} role="listbox" aria-label="Swings" ref={list} tabIndex={-1}>
-          {fault ? <p role="alert">{fault}</p> : null}
-          {groups !== null && !groups.some(({ words }) => words === 'References') ? <p className="quiet small">No swing {text ? 'found here ' : ''}is a reference{text ? '' : ' yet: mark one on the Shelf and it stands here first'}.</p> : null}
-          {groups !== null && items.length === 0 ? <p>{text ? 'Nothing on the Shelf answers to this.' : 'There is no other swing in the library yet. Take one in, or bring in a reference on the Shelf.'}</p> : null}
           {groups?.map((group) => (
             <div key={group.words} role="group" aria-label={group.words}>
-              <h3>{group.words}</h3>
+              <div className="chooser-head" aria-hidden="true">{group.words}</div>
               {group.items.map((item) => (
                 <Item key={item.key} id={`${id}-${item.key}`} item={item} isChosen={item === chosen} isCurrent={item.key === current} onPoint={() => setAt(items.indexOf(item))} onTake={() => take(item)} />
               ))}
