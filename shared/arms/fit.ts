@@ -52,7 +52,7 @@ function turningBefore(swing: Swing, t: number): Vec3 | null {
 }
 
 interface Guess {
-  readonly points: Record<Exclude<FitPoint, 'butt' | 'shaftEnd'>, Vec3>
+  readonly points: Record<Exclude<FitPoint, 'butt' | 'shaftEnd' | 'leadFist' | 'trailFist'>, Vec3>
   readonly shafts: readonly Vec3[]
 }
 

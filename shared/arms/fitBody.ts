@@ -39,6 +39,9 @@ export interface Seen extends BodyPoints {
   readonly side: Vec3
   readonly butt: Vec3
   readonly shaftEnd: Vec3
+  /** The middles of the fists, on the shaft. */
+  readonly leadFist: Vec3
+  readonly trailFist: Vec3
   /** Each arm's stretch past what its lengths allow, as a share of them; 0 where it reaches. */
   readonly over: readonly [lead: number, trail: number]
 }
@@ -95,6 +98,7 @@ export function seenOf(start: Start, p: ArrayLike<number>): Seen {
   return {
     hands, shaft, side, leadShoulder, trailShoulder, trailHip, leadHip, leadWrist, trailWrist, leadElbow: lead.elbow, trailElbow: trail.elbow,
     trunkBase: scale3(add3(leadHip, trailHip), 0.5), butt: add3(hands, scale3(shaft, -p[place.butt]!)), shaftEnd: add3(hands, scale3(shaft, p[place.shaftEnd]!)),
+    leadFist: add3(hands, scale3(shaft, -usualApart / 2)), trailFist: add3(hands, scale3(shaft, usualApart / 2)),
     over: [lead.over, trail.over],
   }
 }

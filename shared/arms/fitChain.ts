@@ -8,7 +8,7 @@ import { numbersOfBody, seenOf, usualCount, writeUsual, type Seen, type Start, t
 /** Points that a fit can hold a body to. */
 export type FitPoint =
   | 'leadShoulder' | 'trailShoulder' | 'leadElbow' | 'trailElbow' | 'leadWrist' | 'trailWrist' | 'leadHip' | 'trailHip'
-  | 'trunkBase' | 'hands' | 'butt' | 'shaftEnd'
+  | 'trunkBase' | 'hands' | 'butt' | 'shaftEnd' | 'leadFist' | 'trailFist'
 
 /** One marked point: seen through a camera, or given in the world, or a number of the world taken for granted. */
 export type Observation =
@@ -25,6 +25,8 @@ export interface ChainProblem {
   readonly cameras: readonly Camera[]
   readonly usual: Usual
   readonly club: { readonly buttM: number; readonly endM: number; readonly endSigma: number }
+  /** Numbers of the body that are known and not to be found: what is the same on every frame. */
+  readonly held?: ReadonlyMap<number, number>
   /** More that is held to be likely of the pose (joint angles near their middles), for one view. */
   readonly likely: { readonly count: number; readonly write: (out: Float64Array, from: number, p: ArrayLike<number>, seen: Seen) => void } | null
 }
@@ -69,11 +71,16 @@ export interface ChainFit {
 export type CameraShifts = readonly (readonly [plus: readonly Camera[], minus: readonly Camera[]])[]
 const shiftShare = 1 / 3
 
+/** In the numbers' own units (metres, radians): nothing that shows. */
+const heldSigma = 1e-6
+
 export function fitChain(problem: ChainProblem, row: Float64Array, shifts: CameraShifts): ChainFit | null {
   const { start, observations, usual, club, likely } = problem
+  const held = [...(problem.held ?? [])]
   const sigmas = observations.flatMap((o) => o.at.map((u) => Math.max(1e-9, sigmaOf(u))))
   const marked = sigmas.length
-  const count = marked + usualCount + (likely?.count ?? 0)
+  const more = marked + usualCount + (likely?.count ?? 0)
+  const count = more + held.length
   const write = (p: Float64Array, out: Float64Array, cameras = problem.cameras): void => {
     const seen = seenOf(start, p)
     let k = 0
@@ -84,6 +91,7 @@ export function fitChain(problem: ChainProblem, row: Float64Array, shifts: Camer
       }
     writeUsual(out, marked, start, p, seen, usual, club)
     likely?.write(out, marked + usualCount, p, seen)
+    held.forEach(([number, value], i) => (out[more + i] = (p[number]! - value) / heldSigma))
   }
   const problemOf = { count, residuals: (p: Float64Array, out: Float64Array) => write(p, out) }
   let fit: ReturnType<typeof fitLeastSquares>

@@ -16,6 +16,8 @@ const named: Readonly<Record<FitPoint, readonly PointName[]>> = {
   leadShoulder: ['leadShoulder'], trailShoulder: ['trailShoulder'], leadElbow: ['leadElbow'], trailElbow: ['trailElbow'],
   leadWrist: ['leadWrist'], trailWrist: ['trailWrist'], leadHip: ['leadHip'], trailHip: ['trailHip'], trunkBase: ['spineBase'],
   hands: ['hands'], butt: ['butt'], shaftEnd: ['shaftEnd', 'clubhead'],
+  // Nobody marks the middle of a fist apart from the hands.
+  leadFist: [], trailFist: [],
 }
 export const fitPoints = Object.keys(named) as FitPoint[]
 

@@ -14,7 +14,7 @@ import { isArmsRefusal } from './types.ts'
  */
 const atTopSigma: Readonly<Record<FitPoint, number>> = {
   leadShoulder: 0.08, trailShoulder: 0.08, leadHip: 0.08, trailHip: 0.08, trunkBase: 0.08, leadElbow: 0.12, trailElbow: 0.12,
-  leadWrist: 0.14, trailWrist: 0.14, hands: 0.14, butt: 0.16, shaftEnd: 0.6,
+  leadWrist: 0.14, trailWrist: 0.14, hands: 0.14, butt: 0.16, shaftEnd: 0.6, leadFist: 0.14, trailFist: 0.14,
 }
 /** How far toward the ball (face-on) or the target (down the line) a point stands, metres. */
 export interface Deep {
@@ -37,7 +37,7 @@ export function standardTop(statureM: number): Readonly<Record<FitPoint, Vec3>> 
     points = {
       leadShoulder: chest.leadShoulder, trailShoulder: chest.trailShoulder, trailHip: chest.trailHip, trunkBase: base,
       leadHip: [2 * base[0] - chest.trailHip[0], chest.trailHip[1], 2 * base[2] - chest.trailHip[2]],
-      leadElbow: lead.elbow, trailElbow: trail.elbow, leadWrist: lead.wrist, trailWrist: trail.wrist, hands, butt: club.butt, shaftEnd: club.end,
+      leadElbow: lead.elbow, trailElbow: trail.elbow, leadWrist: lead.wrist, trailWrist: trail.wrist, hands, butt: club.butt, shaftEnd: club.end, leadFist: lead.grip, trailFist: trail.grip,
     }
   }
   remembered.set(statureM, points)
