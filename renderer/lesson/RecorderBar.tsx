@@ -2,7 +2,7 @@ import { useCallback, useEffect, useMemo, useRef, useState } from 'react'
 import { useStore } from 'zustand'
 import type { Settings } from '../../shared/contract/operations.ts'
 import type { StageStore } from '../playback/stageStore.ts'
-import { appStore } from '../ui/appStore.ts'
+import { appStore, openInLesson } from '../ui/appStore.ts'
 import { Button } from '../ui/Button.tsx'
 import { useDesk } from '../ui/desk.tsx'
 import { BareSelect, Warning } from '../ui/Field.tsx'
@@ -11,6 +11,7 @@ import { attempt } from '../ui/notices.ts'
 import { useKeys } from '../ui/useKeys.ts'
 import { clockWords } from './clockWords.ts'
 import { listInputs } from './microphone.ts'
+import { dropPlan, planWords, putIn, takePlanStore } from './editing/retake.ts'
 import { RecorderControl, unsavedWarningMs, type RecordingContext } from './recorderControl.ts'
 import type { Level } from './soundSource.ts'
 import './recorder.css'
@@ -49,13 +50,22 @@ export function RecorderBar({ store, context, onRecorded }: {
     return () => window.removeEventListener('beforeunload', warn)
   }, [busy])
 
+  const plan = useStore(takePlanStore, (state) => state.plan)
   const start = useCallback(() => {
-    if (context) void control.start(context, { deviceId: input === noVoice ? '' : input, voice: input !== noVoice, countIn })
+    const { plan: wanted } = takePlanStore.getState()
+    const about = context && wanted ? { swingId: wanted.swingId, studentId: wanted.studentId, title: wanted.title, takeOf: { lessonId: wanted.lessonId, place: wanted.place } } : context
+    if (about) void control.start(about, { deviceId: input === noVoice ? '' : input, voice: input !== noVoice, countIn })
   }, [control, context, input, countIn])
   const stop = useCallback(async () => {
+    const { plan: wanted } = takePlanStore.getState()
     const id = await control.stop()
-    if (id) onRecorded(id)
-  }, [control, onRecorded])
+    if (!id) return
+    if (!wanted) return onRecorded(id)
+    // The take is kept with its lesson whatever comes of this; the lesson's list of takes can still put it in.
+    await attempt(() => putIn(desk, wanted.lessonId, id, wanted.place))
+    dropPlan()
+    onRecorded(wanted.lessonId)
+  }, [control, desk, onRecorded])
   const pauseOrResume = useCallback(() => {
     if (control.view.getState().state === 'recording') control.pause()
     else void control.resume(input === noVoice ? '' : input)
@@ -69,6 +79,12 @@ export function RecorderBar({ store, context, onRecorded }: {
 
   return (
     <section className="recorder" aria-label="Recorder" data-state={view.state}>
+      {plan ? (
+        <div className="recorder-plan">
+          <p role="status">{planWords(plan)}</p>
+          {busy ? null : <Button look="plain" onClick={() => { dropPlan(); openInLesson(plan.lessonId) }}>Back to the lesson</Button>}
+        </div>
+      ) : null}
       <div className="recorder-buttons">
         {busy
           ? <Button look="danger" disabled={view.state === 'finishing'} onClick={() => void stop()}>{view.state === 'counting-in' ? 'Cancel' : 'Stop'}</Button>

@@ -1,5 +1,6 @@
 import { createStore, type StoreApi } from 'zustand/vanilla'
 import type { LogHeader } from '../../shared/walkthrough/log.ts'
+import type { TakePlace } from '../../shared/contract/lesson.ts'
 import type { Desk } from '../../shared/contract/operations.ts'
 import type { StageStore } from '../playback/stageStore.ts'
 import { faultOf } from '../ui/notices.ts'
@@ -13,6 +14,8 @@ export interface RecordingContext {
   readonly swingId: string | null
   readonly studentId: string | null
   readonly title: string
+  /** For a recording that is to be put into a lesson. */
+  readonly takeOf?: { readonly lessonId: string; readonly place: TakePlace }
 }
 
 export interface RecorderView {

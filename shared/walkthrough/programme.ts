@@ -51,6 +51,7 @@ export class Programme {
   readonly pieces: readonly PlacedPiece[]
   /** Samples at 48,000 a second. */
   readonly length: number
+  readonly #takes: readonly Take[]
   readonly #replays: ReadonlyMap<string, Replay>
   readonly #fixes: ReadonlyMap<string, readonly MarkFix[]>
   #changes: number[] | null = null
@@ -59,6 +60,7 @@ export class Programme {
 
   constructor(takes: readonly Take[], edits: Edits) {
     this.edits = edits
+    this.#takes = takes
     this.#replays = new Map(takes.map(({ id, log }) => [id, replayOf(log)]))
     let at = 0
     this.pieces = edits.pieces.flatMap((piece) => {
@@ -70,6 +72,11 @@ export class Programme {
     })
     this.length = at
     this.#fixes = new Map(takes.map(({ id }) => [id, edits.fixes.filter((fix) => fix.over.some(({ takeId }) => takeId === id))]))
+  }
+
+  /** The same takes played through another list. */
+  with(edits: Edits): Programme {
+    return new Programme(this.#takes, edits)
   }
 
   get lengthMs(): number {

@@ -72,7 +72,7 @@ describe('peaks of an edited lesson', () => {
     expect(peaks).toHaveLength(200)
     expect(peaks[0]).toBeCloseTo(0.25)
     expect(peaks[99]).toBeCloseTo(199 / 400)
-    expect([...peaks.slice(100, 150)]).toEqual(Array(50).fill(0))
+    expect(Array.from(peaks.slice(100, 150))).toEqual(Array(50).fill(0))
     expect(peaks[150]).toBeCloseTo(0.75)
   })
 })
