@@ -10,7 +10,8 @@ import { attempt } from '../ui/notices.ts'
 import { minuteWords } from '../ui/words.ts'
 import { clockWords } from './clockWords.ts'
 import { HandoffPanel } from './HandoffPanel.tsx'
-import { ReplayPane } from './ReplayPane.tsx'
+import { LessonEditing } from './editing/LessonEditing.tsx'
+import { LessonPages } from './LessonPages.tsx'
 import './lesson.css'
 
 /** The walkthroughs, the one that is open played back, and what the student gets of it. */
@@ -18,7 +19,7 @@ export function LessonRoom() {
   const loaded = useLibrary((library) => library.loaded)
   const walkthroughs = useLibrary((library) => library.walkthroughs)
   const asked = useApp((state) => state.lesson)
-  const newestFirst = useMemo(() => walkthroughs.filter((each) => each.state !== 'recording').toSorted((a, b) => b.createdAt - a.createdAt), [walkthroughs])
+  const newestFirst = useMemo(() => walkthroughs.filter((each) => each.state !== 'recording' && !each.takeOf).toSorted((a, b) => b.createdAt - a.createdAt), [walkthroughs])
   const open = newestFirst.find((each) => each.id === asked?.walkthroughId) ?? newestFirst[0]
 
   if (!loaded) return <Waiting words="Reading the walkthroughs" />
@@ -79,7 +80,7 @@ function Opened({ walkthrough }: { readonly walkthrough: Walkthrough }) {
           <Button look="plain" onClick={() => setDialog('rename')}>Rename</Button>
           <Button look="plain" onClick={() => setDialog('remove')}>Remove</Button>
         </header>
-        <ReplayPane walkthrough={walkthrough} onRest={setNowMs} />
+        <LessonPages walkthrough={walkthrough}><LessonEditing walkthrough={walkthrough} onRest={setNowMs} /></LessonPages>
       </section>
       <HandoffPanel walkthrough={walkthrough} handoffs={handoffs} atMs={nowMs} />
       {dialog === 'rename' ? <Rename walkthrough={walkthrough} onClose={() => setDialog(null)} /> : null}

@@ -88,6 +88,11 @@ export function keyWords(keys: string, mac: boolean = isMac): readonly string[] 
   return [...(chord.mod ? [mac ? 'Cmd' : 'Ctrl'] : []), ...(chord.alt ? ['Alt'] : []), ...(chord.shift ? ['Shift'] : []), key]
 }
 
+/** Runs a command by its id, for a button that does what a key does; nothing where no room has it now. */
+export function runCommand(id: string): void {
+  keyStore.getState().bindings.find((binding) => binding.id === id)?.run(new KeyboardEvent('keydown'))
+}
+
 /** Whether typing belongs to a field, so that plain keys must be left to it. */
 function writes(target: EventTarget | null): boolean {
   if (!(target instanceof HTMLElement)) return false

@@ -70,7 +70,7 @@ function headingOf({ heading: { name, lines } }: PlanPage): string {
 function causeOf({ cause, because, follows }: PlanPage): string {
   if (cause === null && because === '' && follows.length === 0) return ''
   const list = follows.length === 0 ? '' : `<ul class="follows">${follows.map((line) => `<li>${escaped(line.saw)}${numberOf(line)}</li>`).join('')}</ul>`
-  return `<section class="cause">${cause === null ? '' : `<h2>The one thing to change</h2><p class="one">${escaped(cause)}</p>`}${because === '' ? '' : `<p class="because">${escaped(because)}</p>`}${list === '' ? '' : `<h2 style="margin-top:.7rem">What follows from it</h2>${list}`}</section>`
+  return `<section class="cause">${cause === null ? '' : `<h2>The one thing to change</h2><p class="one">${escaped(cause)}</p>`}${because === '' ? '' : `<p class="because">${escaped(because)}</p>`}${list === '' ? '' : `<h2 class="then">What follows from it</h2>${list}`}</section>`
 }
 
 const numberOf = ({ number, where }: PlanLine): string =>

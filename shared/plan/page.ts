@@ -20,6 +20,8 @@ export interface PlanLine {
   /** "at the top"; empty for a frame without a name. */
   readonly where: string
   readonly number: PlanNumber | null
+  /** Whether the coach has written what is seen. */
+  readonly isSaid: boolean
 }
 
 export interface PlanPicture extends PlanLine {
@@ -79,7 +81,7 @@ const numberOf = (number: FindingNumber | null): PlanNumber | null => (number ? 
 const lineOf = (finding: Finding): PlanLine => {
   const number = numberOf(finding.number)
   const where = placeWords(finding.at)
-  return { findingId: finding.id, saw: trimmed(finding.saw) || (number?.title ?? 'As seen'), where, number }
+  return { findingId: finding.id, saw: trimmed(finding.saw) || (number?.title ?? 'As seen'), where, number, isSaid: trimmed(finding.saw) !== '' }
 }
 
 function pictureOf(finding: Finding, isCause: boolean): PlanPicture {
@@ -135,7 +137,8 @@ export function planPage({ plan, settings, student, findings, prescriptions, adv
 export function planGaps(page: PlanPage): readonly string[] {
   return [
     ...(page.cause === null ? ['No cause is named yet: put a finding at the top, or write the sentence here.'] : []),
-    ...(page.pictures.length === 0 ? ['No picture yet: on the Bench, choose a mark or point at a measure and press Q.'] : []),
+    ...([...page.pictures, ...page.follows].some(({ isSaid }) => !isSaid) ? ['A finding has no words yet: write what is seen, under Findings.'] : []),
+    ...(page.pictures.length === 0 ? ['No picture yet: on the Bench, choose a mark or point at a measure and press Shift F.'] : []),
     ...(page.drills.length === 0 ? ['No drill is prescribed yet: choose one under Drills.'] : []),
     ...(page.film.sentences.length === 0 ? ['Nothing says what to film next: choose a view, or write it here.'] : []),
     ...(page.heading.name === '' ? ['Your own heading is empty: set it once under Your heading.'] : []),

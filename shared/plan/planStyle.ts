@@ -32,7 +32,8 @@ section{margin-top:1.4rem}
 .cause{background:var(--soft);border-left:4px solid var(--accent);padding:.9rem 1.1rem;margin-top:0}
 .cause p.one{font-size:1.4em;line-height:1.3;font-weight:600;text-wrap:balance}
 .cause p.because{margin-top:.5rem}
-.follows{margin:.7rem 0 0;list-style:none}
+.cause .then{margin:.7rem 0 .2rem}
+.follows{margin:0;list-style:none}
 .follows li{padding-left:1.1em;position:relative}
 .follows li::before{content:'';position:absolute;left:.15em;top:.25em;width:.5em;height:.5em;border-left:1.5px solid var(--quiet);border-bottom:1.5px solid var(--quiet)}
 .number{color:var(--quiet);white-space:nowrap}
@@ -61,7 +62,8 @@ section{margin-top:.8em}
 header{padding-bottom:.35em}
 .title{margin:.35em 0 .6em}
 .cause{padding:.6em .9em}
-.cause p.because,.follows{margin-top:.3em}
+.cause p.because{margin-top:.3em}
+.cause .then{margin:.45em 0 .1em}
 .pictures{grid-template-columns:repeat(3,1fr);gap:1em}
 figure{gap:.25em;break-inside:avoid}
 figure img{width:auto;max-width:100%;height:${printPt * 17}pt;align-self:flex-start}

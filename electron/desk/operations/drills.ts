@@ -1,4 +1,5 @@
 import { randomUUID } from 'node:crypto'
+import { z } from 'zod'
 import { drillAreas, type DrillCard, type DrillText } from '../../../shared/contract/drill.ts'
 import { DeskError } from '../../../shared/contract/errors.ts'
 import { getClip } from '../../library/clips.ts'
@@ -24,7 +25,8 @@ export function drillOperations({ library: { db }, hub, now }: DeskContext): Gro
   return {
     'drill.list': cards,
     'drill.save': ({ id, clipId, ...text }) => {
-      if (id !== null) known(id)
+      // A card of the coach's own that was removed comes back under its id.
+      if (id !== null && !z.uuid().safeParse(id).success) known(id)
       if (clipId !== null && !getClip(db, clipId)) throw new DeskError('not-found', 'The clip that demonstrates it is not in the library any more.', { where: clipId, remedy: 'Choose another, or none.' })
       const saved = id ?? randomUUID()
       saveOwnCard(db, { id: saved, clipId, text }, now())

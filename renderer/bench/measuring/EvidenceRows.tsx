@@ -99,7 +99,7 @@ export function EvidenceRows() {
         ) : null}
       </div>
       <p className="evidence-basis small" aria-live="polite">
-        {atHand ? <><strong>{measureTitle(atHand.id)}, {atTitle(atHand.at)}.</strong> {measures.find(({ id }) => id === atHand.id)?.sign}. <span className="quiet">From {inWords(atHand.basis)}.</span></> : <span className="quiet">Point at a measure, or go there with Tab and the arrows, for what it rests on. Errors are one standard deviation.</span>}
+        {atHand ? <><strong>{measureTitle(atHand.id)}, {atTitle(atHand.at)}.</strong> {measures.find(({ id }) => id === atHand.id)?.sign}. <span className="quiet">From {inWords(atHand.basis)}. <kbd>Shift</kbd> <kbd>F</kbd> makes it a finding.</span></> : <span className="quiet">Point at a measure, or go there with Tab and the arrows, for what it rests on. Errors are one standard deviation.</span>}
       </p>
     </section>
   )
@@ -111,7 +111,7 @@ const Row = memo(function Row({ row, low, high, title, isFirst, isSingle, onHand
 }) {
   const { value, error } = digitsOf(row)
   return (
-    <button type="button" className="evidence-row" tabIndex={isFirst ? 0 : -1} data-measure={row.id} data-at={row.at} onFocus={() => onHand(keyOf(row))} onMouseEnter={() => onHand(keyOf(row))} onClick={onGo}>
+    <button type="button" className="evidence-row" tabIndex={isFirst ? 0 : -1} data-measure={row.id} data-at={row.at} data-view={row.view ?? ''} onFocus={() => onHand(keyOf(row))} onMouseEnter={() => onHand(keyOf(row))} onClick={onGo}>
       <span className="evidence-at" data-single={isSingle} title={title}>{isSingle ? null : <span className="unseen">{measureTitle(row.id)}, </span>}{title}</span>
       <ErrorBar row={row} low={low} high={high} />
       <span className="numbers evidence-value">{value}<span className="quiet"> {error}{unitWords[row.unit]}</span></span>

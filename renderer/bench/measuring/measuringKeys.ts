@@ -4,6 +4,7 @@ import type { KeyBinding } from '../../ui/keys.ts'
 import type { MeasuredMarks } from './measuredMarks.ts'
 import type { Measuring } from './measuring.ts'
 import type { MeasuringPointer } from './measuringPointer.ts'
+import { makeFinding } from './makeFinding.ts'
 import type { Placer } from './placer.ts'
 import { positionDigit } from './positionLines.ts'
 
@@ -31,6 +32,7 @@ export function measuringKeys(measuring: Measuring, placer: Placer, marks: Measu
     { id: 'position-set', keys: 'l', words: 'This frame is a position: then its digit (with Shift: between this frame and the next)', scope, group, run: chord('set') },
     { id: 'lines-of-address', keys: 'z', words: 'Shaft line, elbow line and head box from the points of address', scope, group, run: () => marks.lines() },
     { id: 'degrees', keys: ';', words: 'Degrees of the chosen line or angle, with their error', scope, group, run: () => marks.degrees() },
+    { id: 'finding', keys: 'Shift+f', words: 'Make a finding of the measure at hand, the chosen mark, or this frame', scope, group, run: () => void makeFinding(measuring) },
     { id: 'position-next', keys: 'y', words: 'To the next position', scope, group, run: step(1) },
     { id: 'position-before', keys: 'Shift+y', words: 'To the position before', scope, group, run: step(-1) },
     ...positionNames.flatMap((name, i): KeyBinding[] => {
