@@ -100,7 +100,7 @@ const azimuthWords = ({ wanted }: Shown, state: ArmsState): string => {
   const known = azimuthOf(state, wanted)
   return known ? `shaft ${numberWords(known, ' degrees')}` : 'shaft, its error being sampled'
 }
-const movedRead = ({ wanted }: Shown): string => `${signed(wanted.readings.elbowOutCm, 1)} cm, ${elbowWords(wanted.change.elbowOutCm)}`
+const movedRead = ({ wanted }: Shown, { now }: ArmsState): string => (now ? elbowWords(now, wanted) : '')
 
 function Movers() {
   const room = useArmsRoom()

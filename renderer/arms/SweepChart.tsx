@@ -3,7 +3,8 @@ import uPlot from 'uplot'
 import 'uplot/dist/uPlot.min.css'
 import { useApp } from '../ui/appStore.ts'
 import { useArms, useArmsRoom } from './armsContext.tsx'
-import { interpolate, sweepColumns, type SweepColumns } from './chart.ts'
+import { elbowRadius } from '../../shared/arms/elbowMove.ts'
+import { alongArc, interpolate, sweepColumns, type SweepColumns } from './chart.ts'
 
 /** Elbow against azimuth: where it is now, what is wished, how far it goes, and how steep. Dragging along it moves the elbow. */
 export function SweepChart() {
@@ -13,23 +14,25 @@ export function SweepChart() {
   const wish = useArms((state) => state.wish)
   const theme = useApp((state) => state.theme)
   const host = useRef<HTMLDivElement>(null)
-  const columns = useMemo(() => (sweep ? sweepColumns(sweep, spread) : null), [sweep, spread])
+  const now = useArms((state) => state.now)
+  const radius = now ? elbowRadius(now) : 0
+  const columns = useMemo(() => (sweep ? sweepColumns(sweep, radius, spread) : null), [sweep, radius, spread])
   useEffect(() => {
     if (!columns || !sweep || columns.out.length < 2) return undefined
-    const chart = new Chart(host.current!, columns, { out: sweep.now.elbowOutCm, azimuth: sweep.now.azimuthDeg }, wish)
+    const chart = new Chart(host.current!, columns, { out: 0, azimuth: sweep.now.azimuthDeg }, wish)
     const stopDrag = chart.onPlace((out) => {
       const swivel = interpolate(columns.out, columns.swivel, out)
       if (swivel !== null) room.setSwivel(swivel)
     })
     const stopPose = room.onShown(() => {
-      if (room.shown) chart.put(room.shown.pose.readings.elbowOutCm, room.shown.pose.readings.azimuthDeg)
+      if (room.shown) chart.put(alongArc(room.shown.pose.change.swivelDeg, radius), room.shown.pose.readings.azimuthDeg)
     })
     return () => {
       stopDrag()
       stopPose()
       chart.dispose()
     }
-  }, [room, columns, sweep, wish, theme])
+  }, [room, columns, sweep, radius, wish, theme])
   const slope = spread ? sweep?.slope : null
   return (
     <section className="arms-chart" aria-label="Elbow against shaft">
@@ -41,6 +44,15 @@ export function SweepChart() {
       <p className="small quiet arms-range">{sweep ? `What ends it on the way in: ${sweep.range.low}. Out: ${sweep.range.high}.` : ''}</p>
     </section>
   )
+}
+
+/** As high as the reachable curve, what is wished and where it would be at level now need; what lies beyond is cut off. */
+function spanOf({ within, atLevel, out }: SweepColumns, wished: number): [number, number] {
+  const here = out.findIndex((value) => value >= 0)
+  const values = [...within, atLevel[here] ?? null, wished].filter((value) => value !== null)
+  const [low, high] = [Math.min(...values), Math.max(...values)]
+  const pad = Math.max(4, 0.14 * (high - low))
+  return [low - pad, high + pad]
 }
 
 const ink = (name: string): string => getComputedStyle(document.documentElement).getPropertyValue(name).trim()
@@ -64,8 +76,8 @@ class Chart {
     this.#plot = new uPlot({
       width: Math.max(100, host.clientWidth), height: Math.max(80, host.clientHeight),
       legend: { show: false }, cursor: { drag: { x: false, y: false }, points: { show: false }, y: false },
-      scales: { x: { time: false }, y: { range: (_, low, high) => [Math.min(low, wish.deg, -5) - 3, Math.max(high, wish.deg, 5) + 3] } },
-      axes: [axis('trail elbow behind the body, cm', 30), axis('shaft, degrees across', 40)],
+      scales: { x: { time: false }, y: { range: () => spanOf(columns, wish.deg) } },
+      axes: [axis('trail elbow along its arc from where it is, cm: in \u2212, out +', 30), axis('shaft, degrees across', 40)],
       series: [
         {}, { label: 'low', ...clear }, { label: 'high', ...clear },
         curve('at level', `color-mix(in srgb, ${ink('--ink-reference')} 60%, ${ink('--text')})`, { dash: [2, 3], width: 1.5 }), curve('beyond a limit', ink('--ink-club'), { dash: [5, 5], width: 1.5 }), curve('where it stops', ink('--ink-club'), { width: 2.5 }),
@@ -140,11 +152,14 @@ function drawOver(u: uPlot, now: { readonly out: number; readonly azimuth: numbe
   ctx.textAlign = 'left'
   ctx.fillText('now', x0 + 8 * ratio, y0 - 4 * ratio)
   // Each curve is named on it, a little before its end.
-  for (const [name, values] of [['at level', columns.atLevel], ['where it stops', columns.within]] as const) {
-    const i = values.findLastIndex((value) => value !== null)
-    if (i < 0) continue
-    ctx.textAlign = 'right'
-    ctx.fillText(name, u.valToPos(columns.out[i]!, 'x', true) - 8 * ratio, u.valToPos(values[i]!, 'y', true) - 6 * ratio)
-  }
+  const named = ([['at level', columns.atLevel], ['where it stops', columns.within]] as const).flatMap(([name, values]) => {
+    const i = values.findLastIndex((value, k) => value !== null && columns.within[k] !== null)
+    return i < 0 ? [] : [{ name, x: u.valToPos(columns.out[i]!, 'x', true), y: u.valToPos(values[i]!, 'y', true) }]
+  }).toSorted((a, b) => a.y - b.y)
+  ctx.textAlign = 'right'
+  named.forEach(({ name, x, y }, i) => {
+    ctx.textBaseline = i === 0 ? 'bottom' : 'top'
+    ctx.fillText(name, x - 8 * ratio, Math.min(Math.max(y + (i === 0 ? -6 : 6) * ratio, bbox.top + 12 * ratio), bbox.top + bbox.height - 12 * ratio))
+  })
   ctx.restore()
 }

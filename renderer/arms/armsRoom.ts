@@ -6,14 +6,15 @@ import { spreadOf } from '../../shared/arms/spread.ts'
 import { standardArms } from '../../shared/arms/standard.ts'
 import { sweep } from '../../shared/arms/sweep.ts'
 import { isArmsRefusal, type ForwardResult } from '../../shared/arms/types.ts'
-import type { Vec3 } from '../../shared/geometry/vec.ts'
+import { length3, sub3, type Vec3 } from '../../shared/geometry/vec.ts'
+import { jointsInWorld } from '../../shared/markup/armsMarks.ts'
 import type { Bridge } from '../bridge/index.ts'
 import { onDisk } from '../playback/board.ts'
 import { faultOf } from '../ui/notices.ts'
 import type { Library } from '../ui/libraryStore.ts'
 import { createArmsState, type ArmsState, type Wish } from './armsState.ts'
 import { createFaceState, type FaceInput } from './face/faceState.ts'
-import { fixedViews, orbited, type Eye, type FixedView } from './figure/eye.ts'
+import { fixedViews, halfField, orbited, type Eye, type FixedView } from './figure/eye.ts'
 import { ghostOf, swingsWithPoints } from './ghost.ts'
 import { loadSwing, type Asked } from './load.ts'
 import { createPoseErrors } from './poseErrors.ts'
@@ -74,9 +75,14 @@ export class ArmsRoom {
     this.#isDue = true
     requestAnimationFrame(() => {
       this.#isDue = false
-      if (this.#isStale) this.#pose()
+      this.settle()
       for (const listener of this.#listeners) listener()
     })
+  }
+
+  /** The pose as the hand has left it, without waiting for the next frame. */
+  settle(): void {
+    if (this.#isStale) this.#pose()
   }
 
   // What stands in the room.
@@ -107,7 +113,7 @@ export class ArmsRoom {
       this.#wantedSwivel = model.swivelDeg
       this.#blend = 1
       this.shown = { wanted: now, pose: now, blend: 1 }
-      this.eye = { ...this.eye, middle: middleOf(now) }
+      this.eye = { ...this.eye, ...roomFor(now) }
       this.state.setState({ loaded, loading: null, model, now, spread: null, sweep: null, errors: null, found: null, ...(isSame ? {} : { ghost: null, ghostSaid: null, others: null }) })
       this.touch()
       void this.#workOut(serial, model)
@@ -249,7 +255,8 @@ export class ArmsRoom {
     if (this.state.getState().others) return
     const others = await swingsWithPoints(this.desk, this.#library, asked?.clipIds ?? []).catch(() => [])
     // Another swing has come in meanwhile, for which it is asked again.
-    if (asked === this.#asked) this.state.setState({ others })
+    if (!sameAsked(asked, this.#asked)) return this.findOthers()
+    this.state.setState({ others })
   }
   async setGhost(swingId: string | null): Promise<void> {
     const serial = this.#serial
@@ -276,8 +283,11 @@ const sameAsked = (one: Asked | null, two: Asked | null): boolean => one?.clipId
 const sameFit = (one: NonNullable<ArmsState['loaded']>, two: NonNullable<ArmsState['loaded']>): boolean =>
   one.statureM === two.statureM && JSON.stringify(one.fit?.input ?? null) === JSON.stringify(two.fit?.input ?? null) && JSON.stringify(one.lacking) === JSON.stringify(two.lacking)
 
-/** Where the figure's middle is, from hips to club. */
-function middleOf({ chest, hands, club }: ForwardResult): Vec3 {
-  const mid = (i: 0 | 1 | 2): number => (chest.trailHip[i] + chest.leadShoulder[i] + hands[i] + club.end[i]) / 4
-  return [mid(0), mid(1), mid(2)]
+/** Where the eye looks and how far off it stands, so that the figure fills the view from every side. */
+function roomFor(pose: ForwardResult): Pick<Eye, 'middle' | 'distance'> {
+  const joints = jointsInWorld(pose)
+  const mid = (i: 0 | 1 | 2): number => (Math.min(...joints.map((p) => p[i])) + Math.max(...joints.map((p) => p[i]))) / 2
+  const middle: Vec3 = [mid(0), mid(1) - 0.05, mid(2)]
+  const reach = Math.max(...joints.map((p) => length3(sub3(p, middle))))
+  return { middle, distance: (1.1 * reach) / Math.tan(halfField) + 0.3 }
 }

@@ -1,7 +1,9 @@
 import { sigmaOfChange, type Spread } from '../../shared/arms/spread.ts'
 import type { SweepResult, SweepRow } from '../../shared/arms/types.ts'
 
-/** The sweep as columns over the elbow's place behind the body, ascending. */
+const degrees = 180 / Math.PI
+
+/** The sweep as columns over the elbow's place on its arc, centimetres from where it is now, negative in, ascending. */
 export interface SweepColumns {
   readonly out: readonly number[]
   readonly swivel: readonly number[]
@@ -15,21 +17,16 @@ export interface SweepColumns {
 }
 
 /**
- * The stretch about now in which the elbow's place behind the body goes one way with its swivel, so that a place has one
- * azimuth. Angles are unwrapped along it.
+ * The curve along the arc: a place of the elbow there has one azimuth, while its depth behind the body may be had twice. Angles
+ * are unwrapped along it.
+ * @param radiusM of the elbow's arc, metres
  */
-export function sweepColumns({ rows, now }: SweepResult, spread: Spread | null): SweepColumns {
-  const at = nearestTo(rows, now.swivelDeg)
-  let first = at
-  let last = at
-  const rises = (i: number): boolean => rows[i + 1]!.elbowOutCm > rows[i]!.elbowOutCm
-  while (last + 1 < rows.length && rises(last)) last++
-  while (first > 0 && rises(first - 1)) first--
-  const part = unwrapped(rows.slice(first, last + 1))
+export function sweepColumns({ rows, now }: SweepResult, radiusM: number, spread: Spread | null): SweepColumns {
+  const part = unwrapped(rows)
   const sigma = (row: SweepRow): number | null => (spread ? sigmaOfChange(spread, row.swivelDeg - now.swivelDeg) : null)
   const edge = (i: number): boolean => part[i]!.reachable !== (part[i - 1]?.reachable ?? part[i]!.reachable) || part[i]!.reachable !== (part[i + 1]?.reachable ?? part[i]!.reachable)
   return {
-    out: part.map((row) => row.elbowOutCm), swivel: part.map((row) => row.swivelDeg),
+    out: part.map((row) => alongArc(row.swivelDeg - now.swivelDeg, radiusM)), swivel: part.map((row) => row.swivelDeg),
     within: part.map((row) => (row.reachable ? row.azimuthDeg : null)),
     // Both curves share the row at which the range ends, so that there is no gap.
     beyond: part.map((row, i) => (row.reachable && !edge(i) ? null : row.azimuthDeg)),
@@ -40,13 +37,8 @@ export function sweepColumns({ rows, now }: SweepResult, spread: Spread | null):
 
 const minus = (value: number, sigma: number | null, sign: 1 | -1): number | null => (sigma === null || !Number.isFinite(sigma) ? null : value + sign * sigma)
 
-function nearestTo(rows: readonly SweepRow[], swivel: number): number {
-  let best = 0
-  rows.forEach((row, i) => {
-    if (Math.abs(row.swivelDeg - swivel) < Math.abs(rows[best]!.swivelDeg - swivel)) best = i
-  })
-  return best
-}
+/** Centimetres along the arc of so many degrees of swivel. */
+export const alongArc = (swivelDeg: number, radiusM: number): number => (100 * radiusM * swivelDeg) / degrees
 
 /** Each angle within half a turn of the one before it. */
 function unwrapped(rows: readonly SweepRow[]): SweepRow[] {

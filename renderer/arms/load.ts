@@ -1,4 +1,4 @@
-import { fitArms } from './fitSoon.ts'
+import { fitArms } from '../../shared/arms/fit.ts'
 import { isArmsRefusal, type FitResult } from '../../shared/arms/types.ts'
 import type { Camera } from '../../shared/camera/projection.ts'
 import type { Clip } from '../../shared/contract/clip.ts'

@@ -1,3 +1,4 @@
+import { elbowMove } from '../../shared/arms/elbowMove.ts'
 import type { ArmsPose, ForwardResult, JointName, Known, Readings } from '../../shared/arms/types.ts'
 import { numberWords } from '../../shared/picture/plate.ts'
 import type { ArmsState } from './armsState.ts'
@@ -16,13 +17,13 @@ export interface NumberRow {
 }
 
 export const numberRows: readonly NumberRow[] = [
-  { id: 'elbowOutCm', name: 'Trail elbow behind the body', unit: ' cm', meaning: 'behind the plane through both shoulders and the trail hip; negative in front of it', ofSketch: true },
-  { id: 'swivelDeg', name: 'Trail elbow round its arc', unit: '\u00b0', meaning: 'about the line from trail shoulder to wrist: 0 hanging straight down from it, positive out behind', ofSketch: true },
+  { id: 'elbowOutCm', name: 'Elbow behind body', unit: ' cm', meaning: 'behind the plane through both shoulders and the trail hip; negative in front of it', ofSketch: true },
+  { id: 'swivelDeg', name: 'Elbow on its arc', unit: '\u00b0', meaning: 'about the line from trail shoulder to wrist: 0 hanging straight down from it, positive out behind', ofSketch: true },
   { id: 'azimuthDeg', name: 'Shaft where it stops', unit: '\u00b0', meaning: 'seen from above: 0 along the target line, positive across it, negative laid off', ofSketch: true },
   { id: 'azimuthAtLevelDeg', name: 'Shaft carried to level', unit: '\u00b0', meaning: 'the same once it is carried on to level in the plane that it moves in', ofSketch: true },
   { id: 'shortOfLevelDeg', name: 'Short of level', unit: '\u00b0', meaning: 'left to level in the plane of motion; negative past it', ofSketch: false },
   { id: 'elevationDeg', name: 'Shaft above level', unit: '\u00b0', meaning: 'of butt to head in the world', ofSketch: false },
-  { id: 'faceToForearmDeg', name: 'Face against the lead forearm', unit: '\u00b0', meaning: 'seen along the shaft: 0 where the toe lies along the forearm, positive open', ofSketch: false },
+  { id: 'faceToForearmDeg', name: 'Face to lead forearm', unit: '\u00b0', meaning: 'seen along the shaft: 0 where the toe lies along the forearm, positive open', ofSketch: false },
 ]
 
 /** A sketch may be this far off in its absolute direction: a generic model was 40 degrees off on a recorded swing. */
@@ -76,19 +77,18 @@ export const signed = (value: number, decimals: number): string => {
   return `${Number(text) === 0 ? '' : value < 0 ? '\u2212' : '+'}${text}`
 }
 
-/** '5.7 cm in', '3.1 cm out behind': a change of the elbow's place behind the body. */
-export const elbowWords = (changeCm: number): string =>
-  Math.abs(changeCm) < 0.05 ? 'where it is' : `${Math.abs(changeCm).toFixed(1)} cm ${changeCm < 0 ? 'in' : 'further out behind'}`
+/** '5.7 cm in, 3.1 cm down': how far the elbow stands from where it is now. */
+export const elbowWords = (now: ArmsPose, pose: ForwardResult): string => (Math.abs(pose.change.swivelDeg) < 0.05 ? 'where it is' : elbowMove(now, pose).words)
 
-/** What a change of azimuth means from where it was: 'less across', 'more laid off'. */
-export const turnWords = (nowDeg: number, changeDeg: number): string =>
-  changeDeg < 0 ? (nowDeg > 0 ? 'less across' : 'more laid off') : nowDeg < 0 ? 'less laid off' : 'further across'
+/** What a change of azimuth means for where it comes to: 'less across', 'more laid off'. */
+export const turnWords = (changeDeg: number, toDeg: number): string =>
+  changeDeg < 0 ? (toDeg < 0 ? 'more laid off' : 'less across') : toDeg > 0 ? 'further across' : 'less laid off'
 
 /** The move and what it does in one sentence; empty where nothing is moved. */
 export function effectWords(now: ArmsPose, pose: ForwardResult): string {
-  const { elbowOutCm, swivelDeg, azimuthDeg, azimuthSigmaDeg } = pose.change
+  const { swivelDeg, azimuthDeg, azimuthSigmaDeg } = pose.change
   if (Math.abs(swivelDeg) < 0.05 || azimuthSigmaDeg === null) return ''
-  return `elbow ${elbowWords(elbowOutCm)}: shaft ${numberWords({ value: Math.abs(azimuthDeg), sigma: azimuthSigmaDeg }, '\u00b0', false)} ${turnWords(now.readings.azimuthDeg, azimuthDeg)}`
+  return `elbow ${elbowWords(now, pose)}: shaft ${numberWords({ value: Math.abs(azimuthDeg), sigma: azimuthSigmaDeg }, '\u00b0', false)} ${turnWords(azimuthDeg, pose.readings.azimuthDeg)}`
 }
 
 export const jointNames: Readonly<Record<JointName, string>> = {

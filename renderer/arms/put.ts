@@ -1,4 +1,4 @@
-import type { Vec3 } from '../../shared/geometry/vec.ts'
+import { imagePoint, type ImagePoint, type Vec3 } from '../../shared/geometry/vec.ts'
 import { armsInCorner, armsMarkId, armsOverPicture, keptFrom, missesInCorner, type FigureWords, type KindOfPose } from '../../shared/markup/armsMarks.ts'
 import type { FigureRow, Misses } from '../../shared/markup/figure.ts'
 import type { Mark, Marks } from '../../shared/markup/mark.ts'
@@ -9,7 +9,7 @@ import type { ArmsRoom } from './armsRoom.ts'
 import { figureHolder } from './figureHolder.ts'
 import { eyeAxes, fixedViewWords, toScreen } from './figure/eye.ts'
 import type { TopOfClip } from './load.ts'
-import { effectWords, nowSigma, numberRows, wantedSigma } from './numbers.ts'
+import { effectWords, nowSigma, wantedSigma } from './numbers.ts'
 
 /** What is put on the picture: marks on the Bench's stage, with undo, in the recording where one runs. */
 
@@ -19,17 +19,22 @@ const capital = (text: string): string => `${text[0]?.toUpperCase() ?? ''}${text
 /** Refuses with a sentence about what to do. */
 const refuse = (message: string, remedy: string | null = null): void => tellFault(Object.assign(new Error(message), { fault: { message, remedy } }))
 
+/** What a mark tells, in the fewest words. */
+const markRows = [
+  { id: 'elbowOutCm', name: 'elbow behind', unit: 'cm' }, { id: 'azimuthDeg', name: 'shaft', unit: 'deg' }, { id: 'azimuthAtLevelDeg', name: 'at level', unit: 'deg' },
+] as const
+
 /** Numbers of the poses that a mark shows: as they are in the room. */
 function rowsOf(room: ArmsRoom, isMoved: boolean): FigureRow[] {
   const state = room.state.getState()
   const { now, errors } = state
   const { pose } = room.shown!
   const sampled = errors?.at(0) ?? null
-  return numberRows.filter(({ id }) => id === 'elbowOutCm' || id === 'azimuthDeg' || id === 'azimuthAtLevelDeg').flatMap(({ id, name, unit }): FigureRow[] => {
+  return markRows.flatMap(({ id, name, unit }): FigureRow[] => {
     const known = (value: number | null, sigma: number | null) => (value === null || sigma === null ? null : { value, sigma })
     const filmed = known(now!.readings[id], nowSigma(state, id, sampled))
     const wanted = isMoved ? known(pose.readings[id], wantedSigma(state, pose, id, null)) : null
-    return filmed || wanted ? [{ name, unit: unit === ' cm' ? 'cm' : 'deg', filmed, wanted }] : []
+    return filmed || wanted ? [{ name, unit, filmed, wanted }] : []
   })
 }
 
@@ -56,6 +61,7 @@ function whatIsShown(room: ArmsRoom): { readonly poses: readonly KindOfPose[]; r
 
 /** Lays the figure over every picture of the swing whose camera is known, at the top, and goes there. */
 export async function putOnPicture(room: ArmsRoom): Promise<void> {
+  room.settle()
   const { loaded } = room.state.getState()
   if (!loaded || !room.shown) return refuse('There is no picture to put it on: the standard body stands in the room.', 'Open a swing on the Bench, or choose one above.')
   if (!loaded.fit) return refuse('The body is a sketch and has no place in the picture.', loaded.lacking.join(' '))
@@ -67,6 +73,7 @@ export async function putOnPicture(room: ArmsRoom): Promise<void> {
 
 /** Puts a plate with the figure, as it is looked at now, in the corner of the active view's picture. */
 export async function putInCorner(room: ArmsRoom): Promise<void> {
+  room.settle()
   const { loaded, view } = room.state.getState()
   const figure = figureHolder.view
   if (!loaded || !room.shown) return refuse('There is no picture to put it on: the standard body stands in the room.', 'Open a swing on the Bench, or choose one above.')
@@ -78,7 +85,7 @@ export async function putInCorner(room: ArmsRoom): Promise<void> {
   const chosen = tops.length > 0 ? tops : loaded.clips.filter(({ tick }) => tick !== null)
   if (chosen.length === 0) return refuse('The top is not known on these clips, so there is no frame to put it on.', 'Set the top on the Bench.')
   const seenWords = view === 'free' ? 'seen from aside' : fixedViewWords[view]
-  await put(room, chosen.slice(0, 1), (top, order) => armsInCorner(clipOf(top), top.tick!, seen, poses, { ...words, seen: poses.some(({ kind }) => kind === 'sketch') ? `${seenWords}, a sketch` : seenWords }, order, top.taken))
+  await put(room, chosen.slice(0, 1), (top, order, taken) => armsInCorner(clipOf(top), top.tick!, seen, poses, { ...words, seen: poses.some(({ kind }) => kind === 'sketch') ? `${seenWords}, a sketch` : seenWords }, order, taken))
 }
 
 /** Puts the fan of misses in a corner of the first picture, for as long as the clip shows. */
@@ -86,7 +93,7 @@ export async function putMisses(room: ArmsRoom, misses: Misses): Promise<void> {
   const { loaded } = room.state.getState()
   if (!loaded || loaded.clips.length === 0) return refuse('There is no picture to put it on.', 'Open a swing on the Bench, or choose one above.')
   const top = loaded.clips.find(({ clip }) => clip.view === 'down-the-line') ?? loaded.clips[0]!
-  await put(room, [top], (one, order) => missesInCorner(clipOf(one), null, misses, order, one.taken), false)
+  await put(room, [top], (one, order, taken) => missesInCorner(clipOf(one), null, misses, order, taken), false)
 }
 
 /** Takes what the room has put there off the pictures of the open swing. */
@@ -110,12 +117,20 @@ async function boardOf(room: ArmsRoom) {
   return boardShowing(ids)
 }
 
-async function put(room: ArmsRoom, tops: readonly TopOfClip[], make: (top: TopOfClip, order: number) => Mark | null, goesToTop = true): Promise<void> {
+/** Places that marks on a clip cover: a plate keeps clear of them as of the player. */
+const coveredBy = (marks: Marks, clipId: string): readonly ImagePoint[] => Object.values(marks).filter((mark) => mark.clipId === clipId && !mark.hidden).flatMap((mark) => {
+  if (mark.shape !== 'plan' && mark.shape !== 'figure' && mark.shape !== 'misses') return mark.points
+  const [a, b] = mark.points as [ImagePoint, ImagePoint]
+  const along = [0.1, 0.3, 0.5, 0.7, 0.9]
+  return along.flatMap((x) => along.map((y) => imagePoint(a[0] + x * (b[0] - a[0]), a[1] + y * (b[1] - a[1]))))
+})
+
+async function put(room: ArmsRoom, tops: readonly TopOfClip[], make: (top: TopOfClip, order: number, taken: readonly ImagePoint[]) => Mark | null, goesToTop = true): Promise<void> {
   const board = await boardOf(room)
   if (!board) return refuse('The Bench did not open this swing.', 'Open it there, then put the figure on it.')
   const marks = board.marks()
   const fresh = tops.flatMap((top, i) => {
-    const mark = make(top, nextOrder(marks) + i)
+    const mark = make(top, nextOrder(marks) + i, [...top.taken, ...coveredBy(marks, top.clip.id)])
     return mark ? [keptFrom(mark, marks[mark.id])] : []
   })
   if (fresh.length === 0) return refuse('The figure lies outside what these cameras see.')

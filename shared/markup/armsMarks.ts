@@ -105,7 +105,7 @@ export function armsInCorner(clip: MarkClip, tick: number, seen: Seen, poses: re
   const inSquare = ([x, y]: readonly [number, number]): readonly [number, number] => [four((x - left) / whole), four((y - top) / whole)]
   return {
     ...base, id: armsMarkId(clip.id, 'figure'), clipId: clip.id, shape: 'figure', span: { from: tick, to: tick }, order,
-    points: [...freeCorner(clip, taken, 0.56, 0.8)],
+    points: [...freeCorner(clip, taken, 0.58, 0.84)],
     figure: { ...words, poses: laid.map(({ pose, places }) => ({ ...pose, joints: places.map(inSquare) })) },
   }
 }

@@ -156,7 +156,7 @@ export function drawFigurePlate(ctx: Canvas2D, mark: Mark, points: readonly Vec2
   if (!figure || !room) return
   const { drawing, size } = room
   const placed = placePoses(figure.poses, { ...drawing, y: drawing.y + (figure.seen ? size * 1.1 : 0), height: drawing.height - (figure.seen ? size * 1.1 : 0) }, transform.a < 0)
-  drawFigure(ctx, placed, Math.max(2, size * 0.5))
+  drawFigure(ctx, placed, Math.max(2, size * 0.5, Math.min(drawing.width, drawing.height) * 0.028))
   if (!figure.seen) return
   ctx.font = plateFont(size * 0.85, 400)
   ctx.textAlign = 'left'
@@ -178,9 +178,10 @@ export function placePoses(poses: readonly FigurePose[], { x, y, width, height }
   return poses.flatMap((pose) => (pose.joints ? [{ pose, joints: pose.joints.map(lay) }] : []))
 }
 
-/** Up to two lines, broken at a comma or colon where there is one. */
+/** Up to two lines, broken at a colon, else at a comma where it is long. */
 export function wrapped(verdict: string): string[] {
   if (verdict === '') return []
-  const cut = verdict.length > 34 ? verdict.search(/[:,;] /) : -1
+  const colon = verdict.indexOf(': ')
+  const cut = colon >= 0 ? colon : verdict.length > 34 ? verdict.search(/[,;] /) : -1
   return cut < 0 ? [verdict] : [verdict.slice(0, cut + 1), verdict.slice(cut + 2)]
 }

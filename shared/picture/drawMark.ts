@@ -195,6 +195,8 @@ function captionPlace(mark: Mark, points: readonly Vec2[], place: MarkPlace): Ve
   const unit = place.unit
   if (mark.shape === 'box' && b) return [Math.min(a[0], b[0]), Math.min(a[1], b[1]) - unit * 44]
   if (mark.shape === 'circle' && b) return [a[0] - distance2(a, b), a[1] - distance2(a, b) - unit * 44]
+  // Over the arms, where the picture has sky or wall, not on the body.
+  if (mark.shape === 'arms') return [Math.min(...points.map((p) => p[0])), Math.min(...points.map((p) => p[1])) - unit * 96]
   const end = mark.shape === 'fan' ? points[1]! : points[points.length - 1]!
   return [end[0] + unit * 12, end[1] - unit * 34]
 }

@@ -41,7 +41,10 @@ export class BodyMesh {
     this.#bones = [tube(0.05, 0.041, lead), tube(0.041, 0.029, lead), tube(0.05, 0.041, trail), tube(0.041, 0.029, trail), tube(0.009, 0.007, club), tube(0.0145, 0.0135, skin)]
     this.#joints = [ball(0.058, lead), ball(0.046, lead), ball(0.036, skin), ball(0.058, trail), ball(0.046, trail), ball(0.036, skin), ball(0.047, skin), ball(0.047, skin)]
     this.#thorax = this.#mesh(new BufferGeometry(), chest)
-    this.#head = ball(0.1, paint === 'whole' ? skin : chest)
+    // For the eye alone: nothing of the head is known here, so it is drawn faint.
+    const faint = new MeshLambertMaterial({ color: '#cfc8ba', transparent: true, opacity: 0.22, depthWrite: false })
+    this.#materials.push(faint)
+    this.#head = ball(0.085, faint)
     this.#clubhead = this.#mesh(new SphereGeometry(0.052, 18, 12), club)
     if (paint !== 'whole') this.#head.visible = false
   }

@@ -10,6 +10,9 @@ import { drawLines } from './lines.ts'
 import { FigurePointer } from './pointer.ts'
 import { Solids } from './solids.ts'
 
+/** Milliseconds without a drawing after which the figure is at rest. */
+const restAfter = 140
+
 /** The figure on the page: solids below, lines and words above, drawn only when something changed, at most once a frame. */
 export class FigureView {
   readonly #room: ArmsRoom
@@ -18,11 +21,15 @@ export class FigureView {
   readonly #solids: Solids | null
   readonly #pointer: FigurePointer
   readonly #stops: (() => void)[]
+  readonly #host: HTMLElement
   #ratio = 1
+  #drawnAt = -Infinity
+  #rest: ReturnType<typeof setTimeout> | undefined
   screen: Screen = { width: 0, height: 0 }
 
   constructor(host: HTMLElement, room: ArmsRoom) {
     this.#room = room
+    this.#host = host
     for (const canvas of [this.#solid, this.#flat]) {
       Object.assign(canvas.style, { position: 'absolute', inset: '0', width: '100%', height: '100%' })
       host.append(canvas)
@@ -65,16 +72,30 @@ export class FigureView {
     const axes = eyeAxes(eye)
     if (this.#solids) {
       this.#solid.style.transform = mirrored ? 'scaleX(-1)' : ''
-      this.#solids.draw({ pose: shown.pose, filmed: isMoved ? now : null, ghost: ghost?.pose ?? null }, eye)
+      this.#solids.draw({ pose: shown.pose, filmed: isMoved ? now : null, ghost: ghost?.pose ?? null }, eye, this.#isMoving())
     } else {
       const see = (p: readonly [number, number, number]) => toScreen(axes, this.screen, mirrored, p)
       const placed = [...(ghost ? [flatPose('reference', ghost.pose, see)] : []), ...(isMoved ? [flatPose(now.kind === 'sketch' ? 'sketch' : 'filmed', now, see), flatPose('wanted', shown.pose, see)] : [flatPose('filmed', shown.pose, see)])]
       drawFigure(ctx as never, placed, Math.max(6, this.screen.height * 0.022))
     }
+    const [ex, ey] = toScreen(axes, this.screen, mirrored, shown.pose.trail.elbow)
+    // Where the handle is, for whoever looks for it without eyes.
+    this.#host.dataset.elbow = `${ex.toFixed(1)} ${ey.toFixed(1)}`
     drawLines(ctx, axes, this.screen, { pose: shown.pose, now, arc, azimuth: azimuthOf(this.#room.state.getState(), shown.pose), ghost: ghost?.pose ?? null, held: this.#pointer.held, mirrored })
   }
 
+  /** Whether this drawing came soon after the last; where the machine is slow, one more follows once all has been still. */
+  #isMoving(): boolean {
+    const at = performance.now()
+    const isMoving = at - this.#drawnAt < restAfter
+    this.#drawnAt = at
+    clearTimeout(this.#rest)
+    if (this.#solids?.isSlow && isMoving) this.#rest = setTimeout(() => this.#room.touch(), restAfter + 20)
+    return isMoving
+  }
+
   dispose(): void {
+    clearTimeout(this.#rest)
     for (const stop of this.#stops) stop()
     this.#pointer.dispose()
     this.#solids?.dispose()

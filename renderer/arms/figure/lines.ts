@@ -98,8 +98,12 @@ function drawShaftAngle(ctx: CanvasRenderingContext2D, see: (p: Vec3) => Vec2, p
     ctx.stroke()
   }
   if (!azimuth) return
-  const at = see(add3(butt, scale3([Math.cos(angle / 2), 0, Math.sin(angle / 2)], radius * 1.16)))
-  label(ctx, `${numberWords(azimuth, '\u00b0')} ${Math.abs(azimuth.value) < 0.05 ? 'on the line' : azimuth.value > 0 ? 'across' : 'laid off'}`, at, 13, 'center', 1, true)
+  // Beyond the club's end, or above the hands where the shaft points at the viewer.
+  const from = see(butt)
+  const to = see(add3(butt, scale3([Math.cos(angle / 2), 0, Math.sin(angle / 2)], length)))
+  const seen = Math.hypot(to[0] - from[0], to[1] - from[1])
+  const at: Vec2 = seen < 90 ? [from[0], from[1] - 64] : [to[0] + ((to[0] - from[0]) * 58) / seen, to[1] + ((to[1] - from[1]) * 34) / seen]
+  label(ctx, `${numberWords(azimuth, '\u00b0')} ${Math.abs(azimuth.value) <= azimuth.sigma ? 'on the line' : azimuth.value > 0 ? 'across' : 'laid off'}`, at, 14, 'center', 1, true)
 }
 
 /** Where the trail elbow can be: solid where every joint stays in its range, dotted beyond. */

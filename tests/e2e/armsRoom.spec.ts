@@ -1,0 +1,123 @@
+/** The Arms room: the demo pair's arms fitted at the top, the elbow moved by keyboard, the figure on the picture with undo, the fan of misses. */
+import type { Page } from '@playwright/test'
+import type { ArmsRoom } from '../../renderer/arms/armsRoom.ts'
+import type { Bench } from '../../renderer/bench/bench.ts'
+import { seriousFindings } from './support/axe.ts'
+import { filmPair, takeInPair, type DemoPair } from './support/demoPair.ts'
+import { expect, test } from './support/desk.ts'
+
+type Handle = { bench?: Bench; arms?: ArmsRoom }
+const handle = 'crossbearingTest'
+
+let pair: DemoPair
+test.beforeAll(async () => { pair = await filmPair('rowan') })
+test.afterAll(() => pair.remove())
+
+/** The marks on the stage, by shape. */
+const shapes = (page: Page): Promise<string> => page.evaluate((key) => {
+  const { bench } = (globalThis as unknown as Record<string, Handle>)[key]!
+  return Object.values(bench?.store.stage.marks ?? {}).map(({ shape }) => shape).toSorted().join(' ')
+}, handle)
+
+/** A cell of the numbers as value and error. */
+async function cell(page: Page, row: string, column: number): Promise<{ readonly value: number; readonly sigma: number }> {
+  const text = (await page.locator(`[data-row="${row}"] td`).nth(column).innerText()).replaceAll('\u2212', '-')
+  const [, value, sigma] = /^\+?(-?[\d.]+) \u00b1 ([\d.]+)/.exec(text) ?? []
+  return { value: Number(value), sigma: Number(sigma) }
+}
+
+test('an elbow moved by keyboard moves the shaft, and goes onto the picture as marks with undo', async ({ page, desk }) => {
+  await takeInPair(desk, pair, 'Ines Falk')
+  await page.addInitScript((key) => { (globalThis as unknown as Record<string, Handle>)[key] = {} }, handle)
+  await page.reload()
+  await page.getByRole('button', { name: 'Open both on the Bench' }).first().click()
+  await page.getByRole('tab', { name: 'Arms' }).click()
+  const source = page.getByRole('region', { name: 'Whose arms' })
+  await expect(source).toContainText('fitted at the top')
+
+  // What was filmed, beside the truth: from butt to the head's centre, as the measure is defined.
+  const [front] = pair.truths
+  const { butt, clubhead } = front.frames[front.events.top!.frame]!.world
+  const truth = (Math.atan2(clubhead![2] - butt![2], clubhead![0] - butt![0]) * 180) / Math.PI
+  await expect.poll(async () => (await cell(page, 'azimuthDeg', 0)).sigma).toBeGreaterThan(0)
+  const filmed = await cell(page, 'azimuthDeg', 0)
+  expect(Math.abs(filmed.value - truth)).toBeLessThan(3 * filmed.sigma + 1)
+
+  // Elbow in: the shaft is less across, by more than its error.
+  await expect(page.getByText(/A centimetre in is/)).toBeVisible()
+  for (let i = 0; i < 3; i++) await page.keyboard.press('Shift+ArrowLeft')
+  await expect.poll(async () => (await cell(page, 'azimuthDeg', 2)).sigma).toBeGreaterThan(0)
+  const change = await cell(page, 'azimuthDeg', 2)
+  expect(change.value).toBeLessThan(-2 * change.sigma)
+  await expect(page.locator('.arms-effect')).toContainText(/Elbow [\d.]+ cm .+: shaft [\d.]+ \u00b1 [\d.]+\u00b0/)
+  // Up and down move the shaft, and the elbow follows.
+  const before = await cell(page, 'swivelDeg', 1)
+  for (let i = 0; i < 4; i++) await page.keyboard.press('ArrowUp')
+  await expect.poll(async () => (await cell(page, 'swivelDeg', 1)).value).toBeGreaterThan(before.value)
+  await page.keyboard.press('w')
+  await expect(page.locator('#arms-blend')).toHaveAttribute('aria-valuetext', 'as it is')
+  await page.keyboard.press('w')
+  await page.keyboard.press('3')
+  await expect(page.getByRole('button', { name: 'From above' })).toHaveAttribute('aria-pressed', 'true')
+  expect(await seriousFindings(page)).toEqual([])
+
+  // Dragging the elbow along its arc with the pointer: the room's own numbers follow.
+  await page.keyboard.press('2')
+  const dragged = await page.evaluate(async (key) => {
+    const { arms } = (globalThis as unknown as Record<string, Handle>)[key]!
+    const host = document.querySelector('.arms-host')!
+    const box = host.getBoundingClientRect()
+    const from = arms!.wantedSwivel
+    const press = (type: string, x: number, y: number): void => void host.dispatchEvent(new PointerEvent(type, { clientX: x, clientY: y, button: 0, pointerId: 1, bubbles: true }))
+    const ring = (host as HTMLElement).dataset.elbow!.split(' ').map(Number) as [number, number]
+    const [x, y] = [box.left + ring[0], box.top + ring[1]]
+    Object.assign(host, { setPointerCapture: () => undefined, hasPointerCapture: () => false })
+    press('pointerdown', x, y)
+    press('pointermove', x + 14, y + 22)
+    press('pointerup', x + 14, y + 22)
+    await new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))
+    return arms!.wantedSwivel - from
+  }, handle)
+  expect(Math.abs(dragged)).toBeGreaterThan(0.5)
+
+  // Onto both pictures, in one step of undo; its numbers go with it.
+  await page.keyboard.press('p')
+  await expect(page.getByRole('tab', { name: 'Bench' })).toHaveAttribute('aria-selected', 'true')
+  await expect.poll(() => shapes(page)).toBe('arms arms')
+  const figure = await page.evaluate((key) => Object.values((globalThis as unknown as Record<string, Handle>)[key]!.bench!.store.stage.marks).find(({ shape }) => shape === 'arms')!.figure!, handle)
+  expect(figure.poses.map(({ kind }) => kind)).toEqual(['filmed', 'wanted'])
+  expect(figure.rows.find(({ name }) => name === 'shaft')!.filmed!.value).toBeCloseTo(filmed.value, 0)
+  await page.keyboard.press('Control+z')
+  await expect.poll(() => shapes(page)).toBe('')
+  await page.keyboard.press('Control+Shift+z')
+  await expect.poll(() => shapes(page)).toBe('arms arms')
+
+  // The figure in the corner, then the fan of misses.
+  await page.getByRole('tab', { name: 'Arms' }).click()
+  await page.keyboard.press('c')
+  await expect.poll(() => shapes(page)).toBe('arms arms figure')
+  await page.getByRole('tab', { name: 'Arms' }).click()
+  await page.keyboard.press('f')
+  await page.getByRole('textbox', { name: 'Closure', exact: true }).fill('2000')
+  await page.keyboard.press('Enter')
+  await expect(page.getByRole('region', { name: 'What it does' })).toContainText('Face spread by timing')
+  expect(await seriousFindings(page)).toEqual([])
+  await page.getByRole('button', { name: 'Put the fan in the corner' }).click()
+  await expect.poll(() => shapes(page)).toBe('arms arms figure misses')
+  await expect.poll(async () => (await desk.call('marks.list', { clipIds: (await desk.call('clip.list', {})).map(({ id }) => id) })).map(({ shape }) => shape).toSorted().join(' ')).toBe('arms arms figure misses')
+})
+
+test('without points a sketch stands there and says what a fit needs', async ({ page, desk }) => {
+  await takeInPair(desk, pair, 'Ines Falk', false)
+  await page.reload()
+  await page.getByRole('tab', { name: 'Arms' }).click()
+  const source = page.getByRole('region', { name: 'Whose arms' })
+  await expect(source).toContainText('Nothing is open on the Bench')
+  await source.getByRole('combobox').selectOption({ index: 2 })
+  await expect(source).toContainText('Face-on: set the top first')
+  await expect(source.getByRole('button', { name: 'Place them on the Bench' })).toBeVisible()
+  await expect(page.getByRole('button', { name: 'Put on the picture' })).toBeDisabled()
+  await expect(page.locator('[data-row="azimuthDeg"] td').first()).toHaveText(/\u00b1 40\u00b0$/)
+  await page.keyboard.press('Shift+ArrowRight')
+  await expect(page.locator('[data-row="elbowOutCm"] td').nth(2)).toHaveText(/cm set$/)
+})
