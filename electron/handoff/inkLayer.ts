@@ -7,10 +7,11 @@ import { InkSheet } from './inkSheet.ts'
 import type { Planes } from './planes.ts'
 
 /**
- * What is drawn over the video, on three sheets: the marks that stand; above them the one in the making; above that the
- * pointer. While the coach draws or points, one of them changes with nearly every picture.
+ * What is drawn over the video, on four sheets: the lines of a comparison; above them the marks that stand; above those the one
+ * in the making; above that the pointer. While the coach plays, draws or points, one of them changes with nearly every picture.
  */
 export class InkLayer {
+  readonly #references: InkSheet
   readonly #standing: InkSheet
   readonly #draft: InkSheet
   readonly #pointer: InkSheet
@@ -20,27 +21,29 @@ export class InkLayer {
 
   constructor(size: Size) {
     registerFonts()
+    this.#references = new InkSheet(size)
     this.#standing = new InkSheet(size)
     this.#draft = new InkSheet(size)
     this.#pointer = new InkSheet(size)
   }
 
   get empty(): boolean {
-    return this.#standing.empty && this.#draft.empty && this.#pointer.empty
+    return this.#references.empty && this.#standing.empty && this.#draft.empty && this.#pointer.empty
   }
 
   /** Draws anew where anything drawn has changed; says whether. */
   update(overlay: Overlay): boolean {
     const { stage } = overlay
-    const standing = this.#standing.update({ ...overlay, stage: { ...stage, marks: this.#without(stage.marks, stage.draft?.id), draft: null, pointer: null } })
-    const draft = this.#draft.update({ ...overlay, stage: { ...stage, marks: noMarks, pointer: null } })
-    const pointer = this.#pointer.update({ ...overlay, stage: { ...stage, marks: noMarks, draft: null } })
-    return standing || draft || pointer
+    const references = this.#references.update({ ...overlay, only: 'references' })
+    const standing = this.#standing.update({ ...overlay, only: 'marks', stage: { ...stage, marks: this.#without(stage.marks, stage.draft?.id), draft: null, pointer: null } })
+    const draft = this.#draft.update({ ...overlay, only: 'marks', stage: { ...stage, marks: noMarks, pointer: null } })
+    const pointer = this.#pointer.update({ ...overlay, only: 'marks', stage: { ...stage, marks: noMarks, draft: null } })
+    return references || standing || draft || pointer
   }
 
   /** Lays the ink over a picture of the layer's size, noting what it covers, if wanted. */
   lay(to: Planes, covered?: Covered): void {
-    for (const sheet of [this.#standing, this.#draft, this.#pointer]) sheet.lay(to, covered)
+    for (const sheet of [this.#references, this.#standing, this.#draft, this.#pointer]) sheet.lay(to, covered)
   }
 
   /** The marks but the one that is being changed: the same object for the same arguments, for the watch goes by identity. */
