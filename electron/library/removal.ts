@@ -60,6 +60,8 @@ function removing(db: Sqlite, layout: Layout, clipIds: readonly string[], remove
     JSON.stringify(clipIds),
   ).map((row) => row.id)
   const gone = take.immediate()
+  // The words of deleted rows stay in the Shelf's index until its parts are put together anew.
+  run(db, `INSERT INTO shelfText (shelfText) VALUES ('optimize')`)
   // Deleted rows must not live on in the write-ahead log.
   db.pragma('wal_checkpoint(TRUNCATE)')
   const drop = (path: string) => {

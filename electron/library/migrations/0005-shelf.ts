@@ -9,7 +9,8 @@ import type { Sqlite } from '../database.ts'
  * makes it unique: rows lie in order of time, so that the newest come first, and a span of dates is a span of ids, without any
  * sorting. `shelfText` finds words in those rows; yes-or-no facts are words of the column `flags`, so that one look-up answers all.
  *
- * Writing a key into the view `shelfAgain` makes that unit's row anew; every trigger below does just that.
+ * Writing a key into the view `shelfAgain` makes that unit's row anew where it is not as it should be; every trigger below does just that.
+ * The index keeps deleted words until its parts are merged: whoever removes what must not live on has to have it merged (removal.ts).
  */
 export function shelf(db: Sqlite): void {
   db.exec(`
@@ -88,8 +89,6 @@ export function shelf(db: Sqlite): void {
       student, club, view, tags, notes, words, source, day, flags,
       content = 'shelf', content_rowid = 'id', tokenize = 'unicode61 remove_diacritics 2', prefix = '1 2 3'
     );
-    -- What is deleted must not live on in the index.
-    INSERT INTO shelfText (shelfText, rank) VALUES ('secure-delete', 1);
     CREATE VIRTUAL TABLE shelfWords USING fts5vocab ('shelfText', 'row');
 
     CREATE TRIGGER shelfRowIn AFTER INSERT ON shelf BEGIN
@@ -146,14 +145,18 @@ export function shelf(db: Sqlite): void {
 
     CREATE VIEW shelfAgain AS SELECT NULL AS key;
     CREATE TRIGGER shelfMadeAgain INSTEAD OF INSERT ON shelfAgain WHEN new.key IS NOT NULL BEGIN
-      DELETE FROM shelf WHERE key = new.key;
+      DELETE FROM shelf WHERE key = new.key AND NOT EXISTS (
+        SELECT 1 FROM shelfNow n WHERE n.key = new.key AND n.date = shelf.id / 1024 AND n.swingId IS shelf.swingId
+          AND n.firstClipId = shelf.firstClipId AND n.secondClipId IS shelf.secondClipId AND n.student = shelf.student AND n.club = shelf.club
+          AND n.view = shelf.view AND n.tags = shelf.tags AND n.notes = shelf.notes AND n.words = shelf.words AND n.source = shelf.source
+          AND n.day = shelf.day AND n.flags = shelf.flags);
       INSERT INTO shelf (id, key, swingId, firstClipId, secondClipId, student, club, view, tags, notes, words, source, day, flags)
       SELECT
         CASE WHEN NOT EXISTS (SELECT 1 FROM shelf WHERE id = date * 1024) THEN date * 1024
           ELSE (SELECT taken.id + 1 FROM shelf taken WHERE taken.id >= date * 1024
             AND NOT EXISTS (SELECT 1 FROM shelf next WHERE next.id = taken.id + 1) ORDER BY taken.id LIMIT 1) END,
         key, swingId, firstClipId, secondClipId, student, club, view, tags, notes, words, source, day, flags
-      FROM shelfNow WHERE key = new.key;
+      FROM shelfNow WHERE key = new.key AND NOT EXISTS (SELECT 1 FROM shelf WHERE key = new.key);
     END;
   `)
 
