@@ -1,6 +1,7 @@
 import { useEffect, useRef, useState } from 'react'
 import { handoffSize, type HandoffSettings, type Walkthrough } from '../../shared/contract/walkthrough.ts'
-import { drawOverlay, paneViews } from '../../shared/picture/drawInstant.ts'
+import { drawOverlay } from '../../shared/picture/drawInstant.ts'
+import { pictureLayers } from '../../shared/picture/views.ts'
 import { paneBackground } from '../../shared/picture/palette.ts'
 import { parseLog, stateAt, type Log } from '../../shared/walkthrough/log.ts'
 import { fetchOriginal } from '../playback/originalPixels.ts'
@@ -26,22 +27,23 @@ export function HandoffPreview({ walkthrough, settings, atMs }: { readonly walkt
     element.width = width
     element.height = height
     const overlay = { size, stage: stateAt(log, atMs), clips: log.header.clips }
-    const views = paneViews(overlay)
+    const layers = pictureLayers(overlay)
     const stop = new AbortController()
     const draw = (pictures: readonly (VideoFrame | null)[]) => {
       ctx.setTransform(1, 0, 0, 1, 0, 0)
       ctx.fillStyle = paneBackground
       ctx.fillRect(0, 0, width, height)
-      views.forEach((view, i) => {
+      layers.forEach((layer, i) => {
         const picture = pictures[i]
-        const clip = overlay.clips[view.clipId]!
+        const clip = overlay.clips[layer.clipId]!
         if (!picture) return
-        const { a, b, c, d, e, f } = view.place.transform
+        const { rect, transform: { a, b, c, d, e, f } } = layer
         ctx.save()
         ctx.beginPath()
-        ctx.rect(view.rect.x, view.rect.y, view.rect.width, view.rect.height)
+        ctx.rect(rect.x, rect.y, rect.width, rect.height)
         ctx.clip()
         ctx.setTransform(a, b, c, d, e, f)
+        ctx.globalAlpha = layer.alpha
         ctx.drawImage(picture, 0, 0, clip.width, clip.height)
         ctx.restore()
       })
@@ -49,7 +51,7 @@ export function HandoffPreview({ walkthrough, settings, atMs }: { readonly walkt
       drawOverlay(ctx, overlay)
     }
     draw([])
-    void Promise.all(views.map((view) => fetchOriginal(desk.mediaUrl(`frame/${view.clipId}/${view.frame}`), stop.signal))).then(
+    void Promise.all(layers.map(({ clipId, frame }) => fetchOriginal(desk.mediaUrl(`frame/${clipId}/${frame}`), stop.signal))).then(
       (pictures) => {
         if (!stop.signal.aborted) draw(pictures)
         for (const picture of pictures) picture.close()

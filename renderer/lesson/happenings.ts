@@ -13,7 +13,7 @@ export function chapters(log: Log): Chapter[] {
 
 export type Happening = 'mark' | 'move' | 'pane'
 const kinds: Partial<Record<StageEvent['type'], Happening>> = {
-  marks: 'mark', seek: 'move', play: 'move', stop: 'move', pane: 'pane', swap: 'pane', layout: 'pane', tie: 'pane',
+  marks: 'mark', seek: 'move', play: 'move', stop: 'move', pane: 'pane', swap: 'pane', layout: 'pane', tie: 'pane', reference: 'pane', compare: 'pane',
 }
 
 /** What happens when, for the strip under the waveform; of one kind at most one in each `every` milliseconds. */

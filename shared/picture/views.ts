@@ -72,3 +72,22 @@ export function seenRect({ rect, reference }: Pick<ReferenceView, 'rect' | 'refe
 }
 
 export const sameMap = (one: Affine, two: Affine): boolean => one.a === two.a && one.b === two.b && one.c === two.c && one.d === two.d && one.e === two.e && one.f === two.f
+
+/** A clip's picture as it lies on the canvas: drawn in this order, later ones over those before. */
+export interface PictureLayer {
+  readonly clipId: string
+  readonly frame: number
+  /** Image space to canvas. */
+  readonly transform: Affine
+  /** What of the canvas it may cover. */
+  readonly rect: Rect
+  readonly alpha: number
+}
+
+/** All pictures of an instant: panes, then what stands beside or over them, as far as anything of it is seen. */
+export const pictureLayers = (overlay: Overlay): PictureLayer[] => [
+  ...paneViews(overlay).map(({ clipId, frame, place: { transform }, rect }) => ({ clipId, frame, transform, rect, alpha: 1 })),
+  ...referenceViews(overlay)
+    .map((view) => ({ clipId: view.clipId, frame: view.frame, transform: view.place.transform, rect: seenRect(view), alpha: pictureAlpha(view.reference) }))
+    .filter(({ alpha, rect }) => alpha > 0 && rect.width > 0),
+]
