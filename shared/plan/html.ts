@@ -1,5 +1,6 @@
 import type { PlanDrill, PlanLine, PlanPage, PlanPicture } from './page.ts'
 import { planStyle } from './planStyle.ts'
+import { drillGapEms, pictureEms, printSize } from './printSize.ts'
 import { listWords } from './safety.ts'
 import { longDay } from './words.ts'
 
@@ -19,18 +20,6 @@ export const pagePolicy = `default-src 'none'; img-src data:; style-src 'unsafe-
 
 export const errorNote = '\u00b1 says how far a number can be trusted: in about two cases of three the truth lies within it.'
 
-/** About how large the running text may be on one sheet, points: the more there is to say, the smaller. */
-export function printSize(page: PlanPage): number {
-  const drill = (one: PlanDrill): number => [one.title, one.changes, ...one.how, one.feel, one.film, one.mistake, one.note, one.dose].reduce((sum, text) => sum + text.length + 28, 0)
-  const drills = page.drills.map(drill)
-  // Drills stand two abreast: a row is as tall as the taller one.
-  const rows = drills.reduce((sum, _, i) => (i % 2 === 0 ? sum + 2 * Math.max(drills[i]!, drills[i + 1] ?? 0) : sum), 0)
-  const rest = [page.cause ?? '', page.because, ...page.follows.map(({ saw }) => saw), ...page.film.sentences, ...page.safety].reduce((sum, text) => sum + text.length + 40, 0)
-  const characters = rows + rest + (page.pictures.length > 0 ? 1150 : 0) + 250
-  // A sheet holds about 5,000 characters at 9 points; how many goes with the square of the size.
-  return Math.round(Math.min(10.5, Math.max(6.5, 9 * Math.sqrt(5000 / characters))) * 4) / 4
-}
-
 /** The plan as one page that needs nothing else: no script, no address, pictures and type inside. */
 export function planHtml({ page, pictures, fontFaces }: HtmlParts): string {
   const title = page.student === null ? page.title : `${page.title} for ${page.student}`
@@ -45,7 +34,7 @@ export function planHtml({ page, pictures, fontFaces }: HtmlParts): string {
 <meta name="robots" content="noindex">
 <meta name="color-scheme" content="light dark">
 <title>${escaped(title)}</title>
-<style>${fontFaces}${planStyle(page.paper, printSize(page))}</style>
+<style>${fontFaces}${planStyle(page.paper, { textPt: printSize(page), pictureEms, drillGapEms, abreast: Math.max(1, page.drills.length) })}</style>
 </head>
 <body>
 <main>

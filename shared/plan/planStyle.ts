@@ -10,12 +10,20 @@ export const marginPt = 36
 /** The page's colours on white paper, and the two that mark cause and course: contrast at least 4.5 to 1 on their grounds. */
 export const paperColours = { ink: '#1c1d1f', quiet: '#55565a', line: '#c9c6bd', accent: '#5c4b00', ground: '#f4f1e6' } as const
 
+export interface PrintSizes {
+  /** The running text on paper, points. */
+  readonly textPt: number
+  readonly pictureEms: number
+  readonly drillGapEms: number
+  /** How many drills stand side by side. */
+  readonly abreast: number
+}
+
 /**
  * The style sheet of the page for a screen: one column on a phone, two and three where there is room, dark where the
  * reader's device is; on paper one sheet.
- * @param printPt size of the running text on paper
  */
-export const planStyle = (paper: PlanSettings['paper'], printPt: number): string => `
+export const planStyle = (paper: PlanSettings['paper'], { textPt, pictureEms, drillGapEms, abreast }: PrintSizes): string => `
 :root{color-scheme:light dark;--ink:${paperColours.ink};--quiet:${paperColours.quiet};--line:${paperColours.line};--accent:${paperColours.accent};--ground:#fff;--soft:${paperColours.ground}}
 @media (prefers-color-scheme:dark){:root{--ink:#e8e6e1;--quiet:#a9aaa6;--line:#3d4148;--accent:#e3d08a;--ground:#17191c;--soft:#24262b}}
 *{box-sizing:border-box;margin:0;padding:0}
@@ -36,7 +44,7 @@ section{margin-top:1.4rem}
 .follows{margin:0;list-style:none}
 .follows li{padding-left:1.1em;position:relative}
 .follows li::before{content:'';position:absolute;left:.15em;top:.25em;width:.5em;height:.5em;border-left:1.5px solid var(--quiet);border-bottom:1.5px solid var(--quiet)}
-.number{color:var(--quiet);white-space:nowrap}
+.number{color:var(--quiet)}
 .pictures{display:grid;gap:1rem;grid-template-columns:repeat(auto-fit,minmax(min(14rem,100%),1fr))}
 figure{display:flex;flex-direction:column;gap:.4rem;max-width:26rem}
 figure img{display:block;width:100%;height:auto;aspect-ratio:3/4;object-fit:contain;background:#0b0d0f;border-radius:4px}
@@ -56,7 +64,7 @@ article dt{color:var(--quiet)}
 @page{size:${papers[paper].css};margin:${marginPt}pt}
 @media print{
 :root{color-scheme:light;--ink:${paperColours.ink};--quiet:${paperColours.quiet};--line:${paperColours.line};--accent:${paperColours.accent};--ground:#fff;--soft:${paperColours.ground}}
-body{font-size:${printPt}pt;line-height:1.34;print-color-adjust:exact;-webkit-print-color-adjust:exact}
+body{font-size:${textPt}pt;line-height:1.34;print-color-adjust:exact;-webkit-print-color-adjust:exact}
 main{max-width:none;padding:0}
 section{margin-top:.8em}
 header{padding-bottom:.35em}
@@ -66,8 +74,8 @@ header{padding-bottom:.35em}
 .cause .then{margin:.45em 0 .1em}
 .pictures{grid-template-columns:repeat(3,1fr);gap:1em}
 figure{gap:.25em;break-inside:avoid}
-figure img{width:auto;max-width:100%;height:${printPt * 17}pt;align-self:flex-start}
-.drills{grid-template-columns:repeat(2,1fr);gap:.8em 1.6em}
+figure img{width:auto;max-width:100%;height:${textPt * pictureEms}pt;align-self:flex-start}
+.drills{grid-template-columns:repeat(${abreast},1fr);gap:.8em ${drillGapEms}em}
 article{break-inside:avoid}
 article ol,article dl{margin:.2em 0}
 article li{margin:0}

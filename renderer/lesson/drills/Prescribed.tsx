@@ -46,9 +46,9 @@ export function Prescribed({ prescribed }: { readonly prescribed: readonly Presc
           <li key={one.id} className="prescription">
             <p className="prescription-head">
               <strong>{one.card.title}</strong>
-              <Button look="plain" disabled={i === 0} aria-label={`Earlier: ${one.card.title}`} onClick={() => move(i, -1)}>Up</Button>
-              <Button look="plain" disabled={i === prescribed.length - 1} aria-label={`Later: ${one.card.title}`} onClick={() => move(i, 1)}>Down</Button>
-              <Button look="plain" aria-label={`Take off: ${one.card.title}`} onClick={() => remove(one)}>Remove</Button>
+              <Button look="plain" disabled={i === 0} aria-label={`Up: ${one.card.title}`} onClick={() => move(i, -1)}>Up</Button>
+              <Button look="plain" disabled={i === prescribed.length - 1} aria-label={`Down: ${one.card.title}`} onClick={() => move(i, 1)}>Down</Button>
+              <Button look="plain" aria-label={`Remove: ${one.card.title}`} onClick={() => remove(one)}>Remove</Button>
             </p>
             <DoseFields title={one.card.title} dose={one.dose} onChange={(dose) => save(one, { dose }, 'Changed a dose')} />
             <label className="prescription-by">
