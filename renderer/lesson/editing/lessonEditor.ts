@@ -51,6 +51,8 @@ export class LessonEditor {
   #logs = new Map<string, Take['log']>()
   #line: Promise<unknown> = Promise.resolve()
   #waiting = 0
+  /** The step that was last asked for while it is on its way: the next undo sets out from there. */
+  #wantedStep: number | null = null
   #disposed = false
 
   constructor(desk: Desk, id: string) {
@@ -79,6 +81,11 @@ export class LessonEditor {
   edit(name: string, edit: (edits: Edits, programme: Programme) => Edits, place: 'follow' | number = 'follow'): boolean {
     const { lesson, programme } = this.view.getState()
     if (!lesson || !programme) return false
+    if (this.#wantedStep !== null) {
+      // The list that this is to change is still on its way back from the desk.
+      void this.#line.then(() => this.edit(name, edit, place))
+      return true
+    }
     const edits = edit(lesson.edits, programme)
     const change = changeBetween(lesson.edits, edits)
     if (isNoChange(change)) return false
@@ -89,17 +96,19 @@ export class LessonEditor {
   }
 
   undo(): void {
-    const { lesson } = this.view.getState()
-    if (lesson && lesson.step > 0) this.toStep(lesson.step - 1)
+    const step = this.#wantedStep ?? this.view.getState().lesson?.step ?? 0
+    if (step > 0) this.toStep(step - 1)
   }
 
   redo(): void {
     const { lesson } = this.view.getState()
-    if (lesson && lesson.step < lesson.steps.length) this.toStep(lesson.step + 1)
+    const step = this.#wantedStep ?? lesson?.step ?? 0
+    if (lesson && step < lesson.steps.length) this.toStep(step + 1)
   }
 
   toStep(to: number): void {
-    if (this.view.getState().lesson?.step === to) return
+    if ((this.#wantedStep ?? this.view.getState().lesson?.step) === to) return
+    this.#wantedStep = to
     this.#send((version) => this.#desk.call('lesson.step', { id: this.#id, version, to }))
   }
 
@@ -131,9 +140,13 @@ export class LessonEditor {
         const rest = --this.#waiting
         // With more on its way, what is on the screen is ahead of this answer.
         if (rest > 0) this.view.setState({ savedVersion: lesson.version })
-        else await this.#accept(lesson)
+        else {
+          this.#wantedStep = null
+          await this.#accept(lesson)
+        }
       } catch (error) {
         this.#waiting = Math.max(0, this.#waiting - 1)
+        this.#wantedStep = null
         tellFault(error)
         await this.load()
       }
