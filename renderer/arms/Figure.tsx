@@ -50,5 +50,10 @@ export function Figure() {
 
 const blendOf = ({ blend }: Shown): number => blend * 100
 const blendWords = ({ blend }: Shown): string => (blend === 0 ? 'as it is' : blend === 1 ? 'as wanted' : `${Math.round(blend * 100)} % of the way`)
-const effectRead = ({ pose }: Shown, { now }: ArmsState): string => (now ? capital(effectWords(now, pose)) : '')
+function effectRead({ pose }: Shown, { now, spread }: ArmsState): string {
+  if (!now) return ''
+  // Near a fold too few of the sampled bodies get so far for an error, and without one there is no number.
+  if (spread && pose.change.azimuthSigmaDeg === null) return 'How far the shaft turns cannot be told here: too few of the sampled bodies get so far'
+  return capital(effectWords(now, pose))
+}
 const capital = (text: string): string => `${text[0]?.toUpperCase() ?? ''}${text.slice(1)}`

@@ -21,6 +21,8 @@ import { viewWords } from '../ui/words.ts'
 export interface TopOfClip {
   readonly clip: Clip
   readonly tick: number | null
+  /** The instant itself, in ticks: of two tied clips one goes by it to the frames that hold it in both. */
+  readonly instant: number | null
   /** Places of the top's frame, for a plate to keep clear of. */
   readonly taken: readonly ImagePoint[]
   /** The camera that the marks gave or the file holds, of a right-hander's picture; null where there is none. */
@@ -70,7 +72,7 @@ export async function loadSwing(desk: Pick<Bridge, 'call'>, { swing, clipIds }: 
     swing, table, marks, clickPx: Object.fromEntries(clips.map((clip) => [clip.id, clickSigma(settings.clickError, clip).sigmaPx])), handedness: first?.handedness ?? 'right', statureM: student?.statureM ?? null,
     title: [student?.name, swing?.title || [first?.club, clips.length === 1 && first ? viewWords[first.view] : ''].filter(Boolean).join(', ')].filter(Boolean).join(': ') || 'A swing',
   } as const
-  const bare = clips.map((clip): TopOfClip => ({ clip, tick: topSet(table, clip), taken: takenOn(table, clip, topSet(table, clip)), camera: null, sigmaPx: 2 }))
+  const bare = clips.map((clip): TopOfClip => ({ clip, tick: topSet(table, clip), instant: topSet(table, clip), taken: takenOn(table, clip, topSet(table, clip)), camera: null, sigmaPx: 2 }))
   const measured = measurable(clips)
   const assembled = assembleSwing({
     clips: measured, oneSwing: swing?.pairing === 'one-swing', tie: measured.length === 2 ? swing?.tie ?? null : null, statureM: common.statureM,
@@ -83,9 +85,10 @@ export async function loadSwing(desk: Pick<Bridge, 'call'>, { swing, clipIds }: 
   const isTied = read.file.sameSwing && read.views.length === 2 && swing?.tie
   const tops = clips.map((clip, i): TopOfClip => {
     const tied = isTied ? (i === 0 ? swing.tie!.left : swing.tie!.right) : null
-    const tick = topTick(read, clip, tied) ?? topSet(table, clip)
+    const instant = topInstant(read, clip, tied) ?? topSet(table, clip)
+    const tick = instant === null ? null : tickOf(clip.frames, frameAt(clip.frames, instant))
     const view = read.views.find(({ name }) => name === clip.view)
-    return { clip, tick, taken: takenOn(table, clip, tick), camera: cameraIn(read, clip.view as ViewName), sigmaPx: view?.sigmaPx ?? 2 }
+    return { clip, tick, instant, taken: takenOn(table, clip, tick), camera: cameraIn(read, clip.view as ViewName), sigmaPx: view?.sigmaPx ?? 2 }
   })
   const fit = fitArms(read, 'top')
   if (isArmsRefusal(fit)) return { ...common, clips: tops, fit: null, lacking: [fit.why, ...wanting(table, tops)] }
@@ -104,14 +107,13 @@ const topSet = (table: DigitisedTable, clip: Clip): number | null => {
   return record?.kind === 'position' ? record.tick : null
 }
 
-/** The frame of a clip in which it is at the top. @param tied the clip's tied tick where the swing has one clock, else null */
-function topTick(read: Swing, clip: Clip, tied: number | null): number | null {
+/** The instant at which a clip is at the top, in its ticks. @param tied the clip's tied tick where the swing has one clock, else null */
+function topInstant(read: Swing, clip: Clip, tied: number | null): number | null {
   if (clip.view === 'other' || !read.views.some(({ name }) => name === clip.view)) return null
   const position = positionAt(read, clip.view, 'top')
   if (isMissing(position)) return null
   const { frames, captureRate, playRate } = clip
-  const tick = (tied ?? frames.ticks[0]!) + (position.t.value * frames.timescale * captureRate) / playRate + 1e-6
-  return tickOf(frames, frameAt(frames, tick))
+  return (tied ?? frames.ticks[0]!) + (position.t.value * frames.timescale * captureRate) / playRate + 1e-6
 }
 
 const cameraIn = (read: Swing, view: ViewName): Camera | null =>

@@ -135,6 +135,7 @@ async function put(room: ArmsRoom, tops: readonly TopOfClip[], make: (top: TopOf
   })
   if (fresh.length === 0) return refuse('The figure lies outside what these cameras see.')
   board.put(fresh)
-  if (goesToTop) board.goTo(tops.flatMap(({ clip, tick }) => (tick === null ? [] : [{ clipId: clip.id, tick }])))
+  const all = room.state.getState().loaded?.clips ?? tops
+  if (goesToTop) board.goTo(all.flatMap(({ clip, instant }) => (instant === null ? [] : [{ clipId: clip.id, tick: instant }])))
   goTo('bench')
 }

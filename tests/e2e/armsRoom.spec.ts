@@ -63,22 +63,23 @@ test('an elbow moved by keyboard moves the shaft, and goes onto the picture as m
 
   // Dragging the elbow along its arc with the pointer: the room's own numbers follow.
   await page.keyboard.press('2')
-  const dragged = await page.evaluate(async (key) => {
-    const { arms } = (globalThis as unknown as Record<string, Handle>)[key]!
-    const host = document.querySelector('.arms-host')!
-    const box = host.getBoundingClientRect()
-    const from = arms!.wantedSwivel
-    const press = (type: string, x: number, y: number): void => void host.dispatchEvent(new PointerEvent(type, { clientX: x, clientY: y, button: 0, pointerId: 1, bubbles: true }))
-    const ring = (host as HTMLElement).dataset.elbow!.split(' ').map(Number) as [number, number]
-    const [x, y] = [box.left + ring[0], box.top + ring[1]]
-    Object.assign(host, { setPointerCapture: () => undefined, hasPointerCapture: () => false })
-    press('pointerdown', x, y)
-    press('pointermove', x + 14, y + 22)
-    press('pointerup', x + 14, y + 22)
+  const swivel = () => page.evaluate((key) => (globalThis as unknown as Record<string, Handle>)[key]!.arms!.wantedSwivel, handle)
+  const host = page.locator('.arms-host')
+  const ring = await page.evaluate(async () => {
     await new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))
-    return arms!.wantedSwivel - from
-  }, handle)
-  expect(Math.abs(dragged)).toBeGreaterThan(0.5)
+    const one = document.querySelector<HTMLElement>('.arms-host')!
+    const box = one.getBoundingClientRect()
+    const [x, y] = one.dataset.elbow!.split(' ').map(Number) as [number, number]
+    return { x: box.left + x, y: box.top + y }
+  })
+  const from = await swivel()
+  await page.mouse.move(ring.x, ring.y)
+  await expect(host).toHaveAttribute('data-over', 'elbow')
+  await page.mouse.down()
+  await page.mouse.move(ring.x + 14, ring.y + 22, { steps: 4 })
+  await page.mouse.move(ring.x - 20, ring.y - 26, { steps: 6 })
+  await page.mouse.up()
+  await expect.poll(async () => Math.abs((await swivel()) - from)).toBeGreaterThan(0.5)
 
   // Onto both pictures, in one step of undo; its numbers go with it.
   await page.keyboard.press('p')
@@ -87,6 +88,11 @@ test('an elbow moved by keyboard moves the shaft, and goes onto the picture as m
   const figure = await page.evaluate((key) => Object.values((globalThis as unknown as Record<string, Handle>)[key]!.bench!.store.stage.marks).find(({ shape }) => shape === 'arms')!.figure!, handle)
   expect(figure.poses.map(({ kind }) => kind)).toEqual(['filmed', 'wanted'])
   expect(figure.rows.find(({ name }) => name === 'shaft')!.filmed!.value).toBeCloseTo(filmed.value, 0)
+  // Both panes stand in a frame on which the figure shows.
+  await expect.poll(() => page.evaluate((key) => {
+    const { stage, clips } = (globalThis as unknown as Record<string, Handle>)[key]!.bench!.store
+    return stage.panes.map(({ clipId, tick }) => Object.values(stage.marks).some((mark) => mark.clipId === clipId && tick >= mark.span!.from && tick < mark.span!.to + (clips[clipId!]!.frames.ticks[1]! - clips[clipId!]!.frames.ticks[0]!)))
+  }, handle)).toEqual([true, true])
   await page.keyboard.press('Control+z')
   await expect.poll(() => shapes(page)).toBe('')
   await page.keyboard.press('Control+Shift+z')
@@ -94,8 +100,15 @@ test('an elbow moved by keyboard moves the shaft, and goes onto the picture as m
 
   // The figure in the corner, then the fan of misses.
   await page.getByRole('tab', { name: 'Arms' }).click()
+  // What is put from here is an event of the stage, which is all that a recording is made of.
+  await page.evaluate((key) => {
+    const one = (globalThis as unknown as Record<string, Handle & { heard?: string[] }>)[key]!
+    one.heard = []
+    one.bench!.store.listen((_, event) => one.heard!.push(event.type === 'marks' ? Object.values(event.diff.added).map(({ shape }) => shape).join() : event.type))
+  }, handle)
   await page.keyboard.press('c')
   await expect.poll(() => shapes(page)).toBe('arms arms figure')
+  expect(await page.evaluate((key) => (globalThis as unknown as Record<string, { heard: string[] }>)[key]!.heard, handle)).toContain('figure')
   await page.getByRole('tab', { name: 'Arms' }).click()
   await page.keyboard.press('f')
   await page.getByRole('textbox', { name: 'Closure', exact: true }).fill('2000')
