@@ -37,6 +37,7 @@ export const clipsOf = (unit: Unit): readonly ClipSummary[] => (unit.kind === 'p
 export function arrivals(lists: Lists, filter: ArrivalFilter): Arrival[] {
   const students = new Map(lists.students.map((student) => [student.id, student]))
   const deliveries = new Map(lists.deliveries.map((delivery) => [delivery.id, delivery]))
+  const known = indexed(lists)
   const byKey = Map.groupBy(lists.clips, (clip) => `${clip.studentId ?? ''} ${clip.deliveryId ?? ''}`)
   const words = filter.text.toLowerCase().split(/\s+/).filter(Boolean)
   const found: Arrival[] = []
@@ -46,8 +47,8 @@ export function arrivals(lists: Lists, filter: ArrivalFilter): Arrival[] {
     const student = studentId === null ? null : (students.get(studentId) ?? null)
     const delivery = deliveryId === null ? null : (deliveries.get(deliveryId) ?? null)
     const receivedAt = delivery?.receivedAt ?? Math.min(...clips.map((clip) => clip.takenInAt))
-    const answered = answeredAt(lists, clips, studentId, receivedAt)
-    const arrival: Arrival = { key, student, delivery, receivedAt, answeredAt: answered, waits: answered === null && deliveryId !== null, units: units(clips, lists.swings) }
+    const answered = answeredAt(known, clips, studentId, receivedAt)
+    const arrival: Arrival = { key, student, delivery, receivedAt, answeredAt: answered, waits: answered === null && deliveryId !== null, units: units(clips, known) }
     if (filter.show === 'waiting' && !arrival.waits) continue
     if (words.length && !holds(arrival, words)) continue
     found.push(arrival)
@@ -56,22 +57,46 @@ export function arrivals(lists: Lists, filter: ArrivalFilter): Arrival[] {
     a.waits === b.waits ? (a.waits ? a.receivedAt - b.receivedAt : b.receivedAt - a.receivedAt) : (a.waits ? -1 : 1))
 }
 
+/** What belongs to a clip, a swing, a student, looked up once for all groups: a library may hold a hundred thousand clips. */
+interface Indexed {
+  readonly swingsOfClip: ReadonlyMap<string, readonly Swing[]>
+  /** When hand-offs were finished, by the swing that they are about. */
+  readonly ofSwing: ReadonlyMap<string, readonly number[]>
+  /** The same for those about no one swing, by student. */
+  readonly ofStudent: ReadonlyMap<string, readonly number[]>
+}
+
+function indexed({ swings, walkthroughs, handoffs }: Lists): Indexed {
+  const swingsOfClip = new Map<string, Swing[]>()
+  const add = <V,>(map: Map<string, V[]>, key: string | null, value: V): void => {
+    if (key === null) return
+    const there = map.get(key)
+    if (there) there.push(value)
+    else map.set(key, [value])
+  }
+  for (const swing of swings) for (const id of new Set([swing.leftClipId, swing.rightClipId])) add(swingsOfClip, id, swing)
+  const [ofSwing, ofStudent] = [new Map<string, number[]>(), new Map<string, number[]>()]
+  const about = new Map(walkthroughs.map((walkthrough) => [walkthrough.id, walkthrough]))
+  for (const { path, walkthroughId, createdAt } of handoffs) {
+    const walkthrough = about.get(walkthroughId)
+    if (path === null || !walkthrough) continue
+    if (walkthrough.swingId === null) add(ofStudent, walkthrough.studentId, createdAt)
+    else add(ofSwing, walkthrough.swingId, createdAt)
+  }
+  return { swingsOfClip, ofSwing, ofStudent }
+}
+
 /** The earliest finished hand-off after the clips came in that is about one of their swings, or about the student at large. */
-function answeredAt(lists: Lists, clips: readonly ClipSummary[], studentId: string | null, receivedAt: number): number | null {
-  const ids = new Set(clips.map((clip) => clip.id))
-  const swings = new Set(lists.swings.filter(({ leftClipId, rightClipId }) => ids.has(leftClipId ?? '') || ids.has(rightClipId ?? '')).map((swing) => swing.id))
-  const about = new Set(
-    lists.walkthroughs
-      .filter((walkthrough) => (walkthrough.swingId === null ? studentId !== null && walkthrough.studentId === studentId : swings.has(walkthrough.swingId)))
-      .map((walkthrough) => walkthrough.id),
-  )
-  const times = lists.handoffs.filter((handoff) => handoff.path !== null && handoff.createdAt >= receivedAt && about.has(handoff.walkthroughId)).map((handoff) => handoff.createdAt)
+function answeredAt({ swingsOfClip, ofSwing, ofStudent }: Indexed, clips: readonly ClipSummary[], studentId: string | null, receivedAt: number): number | null {
+  const swings = new Set(clips.flatMap((clip) => swingsOfClip.get(clip.id) ?? []).map((swing) => swing.id))
+  const times = [...swings].flatMap((id) => ofSwing.get(id) ?? []).concat(studentId === null ? [] : (ofStudent.get(studentId) ?? [])).filter((at) => at >= receivedAt)
   return times.length ? Math.min(...times) : null
 }
 
-function units(clips: readonly ClipSummary[], swings: readonly Swing[]): Unit[] {
+function units(clips: readonly ClipSummary[], { swingsOfClip }: Indexed): Unit[] {
+  const swings = new Set(clips.flatMap((clip) => swingsOfClip.get(clip.id) ?? []))
   const byId = new Map(clips.map((clip) => [clip.id, clip]))
-  const pairs = swings.flatMap((swing): Unit[] => {
+  const pairs = [...swings].flatMap((swing): Unit[] => {
     const left = byId.get(swing.leftClipId ?? '')
     const right = byId.get(swing.rightClipId ?? '')
     return left && right ? [{ kind: 'pair', swing, clips: [left, right] }] : []
@@ -102,13 +127,18 @@ export function sides<C extends Pick<ClipSummary, 'view'>>(a: C, b: C): readonly
 /** Students as the column lists them: who waits longest first, then by name. */
 export function studentsInOrder(lists: Lists): { student: Student; waitsSince: number | null; answered: boolean; clips: number }[] {
   const waiting = arrivals(lists, { studentId: null, text: '', show: 'waiting' })
+  const waits = new Map<string, number>()
+  // They stand in order, the longest wait first.
+  for (const { student, receivedAt } of waiting) if (student && !waits.has(student.id)) waits.set(student.id, receivedAt)
+  const clips = new Map<string, number>()
+  for (const { studentId } of lists.clips) if (studentId !== null) clips.set(studentId, (clips.get(studentId) ?? 0) + 1)
   const sent = new Set(lists.deliveries.map((delivery) => delivery.studentId))
   return lists.students
     .map((student) => ({
       student,
-      waitsSince: waiting.find((arrival) => arrival.student?.id === student.id)?.receivedAt ?? null,
+      waitsSince: waits.get(student.id) ?? null,
       answered: sent.has(student.id),
-      clips: lists.clips.filter((clip) => clip.studentId === student.id).length,
+      clips: clips.get(student.id) ?? 0,
     }))
     .toSorted((a, b) => (a.waitsSince ?? Infinity) - (b.waitsSince ?? Infinity) || a.student.name.localeCompare(b.student.name))
 }

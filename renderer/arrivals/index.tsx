@@ -1,4 +1,4 @@
-import { useEffect, useMemo, useRef, useState, type KeyboardEvent } from 'react'
+import { useEffect, useMemo, useRef, useState, type KeyboardEvent, type ReactNode } from 'react'
 import { DeskError } from '../../shared/contract/errors.ts'
 import { goTo } from '../ui/appStore.ts'
 import { Button } from '../ui/Button.tsx'
@@ -13,7 +13,7 @@ import { ChoiceLists } from './ChoiceLists.tsx'
 import { ClipInspector } from './ClipInspector.tsx'
 import { ComingIn } from './ComingIn.tsx'
 import { NothingYet } from './NothingYet.tsx'
-import { arrivals, clipsOf, gapOf } from './groups.ts'
+import { arrivals, clipsOf, gapOf, type Arrival } from './groups.ts'
 import { arrivalsKeys } from './roomKeys.ts'
 import { arrivalsStore, chooseAll, openSheet, setFilter, useArrivals } from './roomStore.ts'
 import { Sheets } from './Sheets.tsx'
@@ -32,13 +32,14 @@ export function ArrivalsRoom() {
   const now = useNow()
   const dropping = useFileDrop()
   const list = useMemo(() => arrivals(library, filter), [library, filter])
-  const chosenClips = useMemo(() => chosen.flatMap((id) => library.clips.find((clip) => clip.id === id) ?? []), [chosen, library.clips])
+  const chosenClips = useMemo(() => chosen.length === 0 ? [] : chosen.flatMap((id) => library.clips.find((clip) => clip.id === id) ?? []), [chosen, library.clips])
   const student = library.students.find((one) => one.id === filter.studentId) ?? null
   const keys = useMemo(() => arrivalsKeys(desk, () => library, { pick: () => picker.current?.click(), search: () => search.current?.focus() }), [desk, library])
   useKeys(keys)
 
-  const all = list.flatMap((arrival) => arrival.units.flatMap(clipsOf))
-  const stop = all.find((clip) => clip.id === chosen.at(-1))?.id ?? all[0]?.id ?? null
+  const { inSight, end } = useInSight(list)
+  const shown = inSight.flatMap((arrival) => arrival.units.flatMap(clipsOf))
+  const stop = shown.find((clip) => clip.id === chosen.at(-1))?.id ?? shown[0]?.id ?? null
   const today = isoDay(now)
   const isComing = library.jobs.some((job) => job.kind !== 'handoff' && isOpen(job))
   const isSearch = filter.text !== '' || filter.show === 'waiting'
@@ -67,7 +68,8 @@ export function ArrivalsRoom() {
           {!library.loaded ? <Waiting words="Opening the library" /> : null}
           {isEmpty ? <NothingYet onPick={() => picker.current?.click()} /> : null}
           {library.loaded && !isEmpty && !list.length && (isSearch || !isComing) ? <NothingHere isSearch={isSearch} name={student?.name ?? null} /> : null}
-          {list.map((arrival) => <ArrivalGroup key={arrival.key} arrival={arrival} chosen={chosen} stop={stop} now={now} gap={gapOf(arrival.student, today)} />)}
+          {inSight.map((arrival) => <ArrivalGroup key={arrival.key} arrival={arrival} chosen={chosen} stop={stop} now={now} gap={gapOf(arrival.student, today)} />)}
+          {end}
         </div>
       </section>
       <aside className="inspector" aria-label="Chosen">
@@ -77,6 +79,23 @@ export function ArrivalsRoom() {
       <Sheets onAddFiles={() => picker.current?.click()} />
     </div>
   )
+}
+
+/** So many arrivals are in the document at first, and so many more each time the end of them comes near. */
+const atOnce = 24
+
+/** The first of a long list, and what stands at their end and makes it longer as it is scrolled to. */
+function useInSight(list: readonly Arrival[]): { readonly inSight: readonly Arrival[]; readonly end: ReactNode } {
+  const [many, setMany] = useState(atOnce)
+  const end = useRef<HTMLParagraphElement>(null)
+  const hasMore = many < list.length
+  useEffect(() => {
+    if (!hasMore || !end.current) return
+    const observer = new IntersectionObserver(([entry]) => entry?.isIntersecting && setMany((old) => old + atOnce), { root: end.current.closest('.table-body'), rootMargin: '900px' })
+    observer.observe(end.current)
+    return () => observer.disconnect()
+  }, [hasMore, many])
+  return { inSight: list.slice(0, many), end: hasMore ? <p ref={end} className="nothing-here" role="status">{(list.length - many).toLocaleString('en')} more below</p> : null }
 }
 
 /** Opens the take-in sheet with files, or adds them to the one that is open; from whichever room they were dropped on. */

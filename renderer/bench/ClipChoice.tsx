@@ -3,6 +3,9 @@ import { useLibrary } from '../ui/desk.tsx'
 import { viewWords } from '../ui/words.ts'
 import { useBench, useParts } from './benchContext.tsx'
 
+/** Of other students' clips the newest; all of them stand on the Shelf, where they can be searched. */
+const mostOthers = 100
+
 /** Chooses the clip of a pane: the same student's first. */
 export function ClipChoice({ pane }: { readonly pane: PaneId }) {
   const { opening } = useParts()
@@ -13,8 +16,8 @@ export function ClipChoice({ pane }: { readonly pane: PaneId }) {
   const here = clips.find(({ id }) => id === clipIds[pane])
   const studentId = (here ?? other)?.studentId ?? null
   const groups = [
-    { words: 'The same student', clips: clips.filter((clip) => clip.studentId === studentId) },
-    { words: 'Others', clips: clips.filter((clip) => clip.studentId !== studentId) },
+    { words: 'The same student', clips: clips.filter((clip) => clip.studentId === studentId), most: Infinity },
+    { words: 'Others', clips: clips.filter((clip) => clip.studentId !== studentId), most: mostOthers },
   ].filter((group) => group.clips.length > 0)
   return (
     <select aria-label={pane === 0 ? 'Clip in the left pane' : 'Clip in the right pane'} value={clipIds[pane] ?? ''} onChange={(event) => {
@@ -25,7 +28,7 @@ export function ClipChoice({ pane }: { readonly pane: PaneId }) {
       <option value="">No clip</option>
       {groups.map((group) => (
         <optgroup key={group.words} label={group.words}>
-          {group.clips.toSorted((a, b) => b.takenInAt - a.takenInAt).map((clip) => (
+          {group.clips.toSorted((a, b) => b.takenInAt - a.takenInAt).slice(0, group.most).map((clip) => (
             <option key={clip.id} value={clip.id}>
               {[viewWords[clip.view], clip.club, clip.studentId === studentId ? '' : students.find(({ id }) => id === clip.studentId)?.name, clip.fileName].filter(Boolean).join(', ')}
             </option>

@@ -9,6 +9,7 @@ import { Choices, TextField, Warning } from '../ui/Field.tsx'
 import { attempt, tellFault } from '../ui/notices.ts'
 import { ProgressBar } from '../ui/ProgressBar.tsx'
 import { byteWords, isoDay, minuteWords } from '../ui/words.ts'
+import { useSendGaps } from './sendGaps.ts'
 import { HandoffPreview } from './HandoffPreview.tsx'
 
 const sizes = [{ value: '1080p', words: '1080p' }, { value: '720p', words: '720p, smaller file' }] as const
@@ -22,6 +23,7 @@ export function HandoffPanel({ walkthrough, handoffs, atMs }: { readonly walkthr
   const desk = useDesk()
   const student = useLibrary((library) => library.students).find(({ id }) => id === walkthrough.studentId)
   const gap = student ? consentGap(student, isoDay(Date.now())) : null
+  const sendGaps = useSendGaps(walkthrough.id)
   const newestFirst = handoffs.toSorted((a, b) => b.createdAt - a.createdAt)
   return (
     <aside className="lesson-handoffs" aria-label="Hand-offs">
@@ -33,7 +35,13 @@ export function HandoffPanel({ walkthrough, handoffs, atMs }: { readonly walkthr
           <Button onClick={() => goTo('arrivals')}>Go to the student</Button>
         </div>
       ) : null}
-      <Button look="primary" disabled={gap !== null} onClick={() => setAsking(true)}>Make the video</Button>
+      {sendGaps.length > 0 ? (
+        <div className="lesson-gap" role="alert">
+          {sendGaps.map((why) => <p key={why}><Warning /> {why}</p>)}
+          <Button onClick={() => goTo('shelf')}>Go to the Shelf</Button>
+        </div>
+      ) : null}
+      <Button look="primary" disabled={gap !== null || sendGaps.length > 0} onClick={() => setAsking(true)}>Make the video</Button>
       <ul className="handoff-list">
         {newestFirst.map((handoff) => <HandoffRow key={handoff.id} handoff={handoff} onWatch={() => setWatched(handoff.id)} />)}
       </ul>

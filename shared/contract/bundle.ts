@@ -7,7 +7,7 @@ import { studentSchema, swingSchema } from './student.ts'
 
 /**
  * A swing as one file, to be sent from one library to another: a zip archive with `manifest.json` and the clips in `clips/`.
- * The format is written out in docs/swing-bundle.md; what a reader must refuse stands there too.
+ * The format is written out in SWING_BUNDLE.md; what a reader must refuse stands there too.
  */
 export const bundleFormat = 'crossbearing-swing'
 export const bundleVersion = 1

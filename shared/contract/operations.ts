@@ -179,7 +179,7 @@ export const operations = {
   'shelf.tag': operation(shelfShapes.tag.input, shelfShapes.tag.output),
   /** The swings of a walkthrough that may not be sent, and why; a hand-off of it is refused with `may-not-be-sent`. */
   'shelf.gaps': operation(shelfShapes.gaps.input, shelfShapes.gaps.output),
-  /** Writes a swing to one file (docs/swing-bundle.md); answers with the job. Refused with `no-consent` as a hand-off is. */
+  /** Writes a swing to one file (SWING_BUNDLE.md); answers with the job. Refused with `no-consent` as a hand-off is. */
   'shelf.bundle': operation(bundleShapes.bundle, jobSchema),
   /** Brings such a file in; answers with the job, whose result is a clip's id. */
   'shelf.unbundle': operation(z.object({ source: sourceSchema }), jobSchema),

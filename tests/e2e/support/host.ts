@@ -3,7 +3,8 @@ import { createDesk } from '../../../electron/desk/createDesk.ts'
 import { startLoopback } from '../../../electron/loopback/host.ts'
 
 const [library, renderer] = process.argv.slice(2) as [string, string]
-const desk = createDesk({ folder: library, checkAnswers: true })
+// Checking every answer against the contract is for tests; where time is measured it would be measured too.
+const desk = createDesk({ folder: library, checkAnswers: process.env.CROSSBEARING_UNCHECKED !== '1' })
 const host = await startLoopback({ desk, renderer })
 process.stdout.write(`${JSON.stringify({ url: host.url })}\n`)
 
