@@ -1,7 +1,7 @@
 import { toMs } from '../../../shared/walkthrough/edits.ts'
-import type { StageEvent } from '../../../shared/walkthrough/events.ts'
 import type { OutSpan } from '../../../shared/walkthrough/editPieces.ts'
 import type { PlacedChapter, PlacedPiece, Programme } from '../../../shared/walkthrough/programme.ts'
+import { happenings, type Happening } from '../happenings.ts'
 
 export interface LaneInput {
   readonly programme: Programme
@@ -21,8 +21,6 @@ export type LaneHit =
   | { readonly kind: 'piece'; readonly placed: PlacedPiece }
   | { readonly kind: 'fix'; readonly id: string; readonly ms: number }
 
-type Happening = 'mark' | 'move' | 'pane'
-const happenings: Partial<Record<StageEvent['type'], Happening>> = { marks: 'mark', draft: 'mark', seek: 'move', play: 'move', stop: 'move', pane: 'pane', swap: 'pane', layout: 'pane', tie: 'pane' }
 const rowOf: Readonly<Record<Happening, number>> = { mark: 0, move: 1, pane: 2 }
 
 /** Rows from the top: headings, pieces, marks set right, then what happens on the stage in three thin ones. */
@@ -114,15 +112,9 @@ function hatch(ctx: CanvasRenderingContext2D, left: number, top: number, width: 
 /** Of one kind at most one in each two pixels. */
 function drawHappenings(ctx: CanvasRenderingContext2D, { programme, fromMs, toMs: untilMs }: LaneInput, x: (ms: number) => number, width: number, token: Ink): void {
   const colours: Record<Happening, string> = { mark: token('--accent'), move: token('--text-quiet'), pane: token('--line-strong') }
-  const taken: Record<Happening, number> = { mark: -1, move: -1, pane: -1 }
-  const each = (untilMs - fromMs) / width
-  for (const [ms, event] of programme.rowsIn(fromMs, untilMs)) {
-    const kind = happenings[event.type]
-    if (!kind || ms - fromMs < taken[kind] * each) continue
-    const place = x(ms)
-    taken[kind] = (ms - fromMs) / each + 2
+  for (const { atMs, kind } of happenings(programme.rowsIn(fromMs, untilMs), ((untilMs - fromMs) / width) * 2)) {
     ctx.fillStyle = colours[kind]
-    ctx.fillRect(place, eventsTop + 1 + rowOf[kind] * (laneHeights.event + 1), 1.5, laneHeights.event)
+    ctx.fillRect(x(atMs), eventsTop + 1 + rowOf[kind] * (laneHeights.event + 1), 1.5, laneHeights.event)
   }
 }
 

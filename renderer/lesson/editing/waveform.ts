@@ -20,6 +20,11 @@ export interface WaveformDeps {
   readonly onMoveChapter: (id: string, ms: number) => void
 }
 
+export interface ProposedSpan {
+  readonly span: OutSpan
+  readonly chosen: boolean
+}
+
 const selectionId = 'selection'
 const proposalId = 'proposal-'
 const mostPixelsPerSecond = 400
@@ -35,6 +40,8 @@ export class Waveform {
   #programme: Programme | null = null
   #input: Omit<LaneInput, 'fromMs' | 'toMs'> | null = null
   #selection: OutSpan | null = null
+  #proposals: readonly ProposedSpan[] = []
+  #ready = false
   #own = false
   #zoom = 0
   #frame = 0
@@ -91,10 +98,13 @@ export class Waveform {
     this.#programme = programme
     this.#input = { ...input, programme }
     const { left } = this.#scale
+    this.#ready = false
     void this.#surfer.load('', [peaks.values], Math.max(0.01, this.#seconds)).then(
       () => {
         if (this.#zoom > 0) this.#surfer.setScrollTime(left)
-        if (isOther) this.select(this.#selection)
+        this.#ready = true
+        if (isOther) this.#clear()
+        this.#mark()
         this.#dirty = true
       },
       // A newer list came before this one was drawn.
@@ -110,6 +120,22 @@ export class Waveform {
 
   select(span: OutSpan | null): void {
     this.#selection = span
+    this.#mark()
+  }
+
+  propose(spans: readonly ProposedSpan[]): void {
+    this.#proposals = spans
+    this.#mark()
+  }
+
+  #clear(): void {
+    for (const region of this.#regions.getRegions()) region.remove()
+  }
+
+  /** Draws the chosen span and those proposed; before the sound's length is known they would all lie at its beginning. */
+  #mark(): void {
+    if (!this.#ready) return
+    const span = this.#selection
     this.#own = true
     const old = this.#regions.getRegions().find(({ id }) => id === selectionId)
     if (!span) old?.remove()
@@ -118,14 +144,9 @@ export class Waveform {
       if (!old) this.#regions.addRegion({ id: selectionId, start, end, color: selectionColour, drag: false, resize: true })
       else if (Math.abs(old.start - start) + Math.abs(old.end - end) > 1e-4) old.setOptions({ start, end })
     }
-    this.#own = false
-  }
-
-  propose(spans: readonly { readonly span: OutSpan; readonly chosen: boolean }[]): void {
-    this.#own = true
     for (const region of this.#regions.getRegions()) if (region.id.startsWith(proposalId)) region.remove()
-    for (const [i, { span, chosen }] of spans.entries())
-      this.#regions.addRegion({ id: `${proposalId}${i}`, start: toMs(span.from) / 1000, end: toMs(span.to) / 1000, color: chosen ? chosenColour : passedColour, drag: false, resize: true })
+    for (const [i, { span: proposed, chosen }] of this.#proposals.entries())
+      this.#regions.addRegion({ id: `${proposalId}${i}`, start: toMs(proposed.from) / 1000, end: toMs(proposed.to) / 1000, color: chosen ? chosenColour : passedColour, drag: false, resize: true })
     this.#own = false
   }
 
