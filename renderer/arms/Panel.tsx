@@ -9,7 +9,7 @@ import type { Shown } from './armsRoom.ts'
 import type { ArmsState } from './armsState.ts'
 import { swingTitle } from './ghost.ts'
 import { Joints, Numbers, useSampled } from './Numbers.tsx'
-import { azimuthOf, elbowWords, signed } from './numbers.ts'
+import { azimuthOf, elbowWords, intervalWords, signed } from './numbers.ts'
 import { putInCorner, putOnPicture, takeOff } from './put.ts'
 import { numberWords } from '../../shared/picture/plate.ts'
 
@@ -130,6 +130,7 @@ function WishRow() {
   const room = useArmsRoom()
   const wish = useArms((state) => state.wish)
   const found = useArms((state) => state.found)
+  const now = useArms((state) => state.now)
   const [text, setText] = useState(String(wish.deg))
   useEffect(() => setText(String(wish.deg)), [wish.deg])
   const take = (): void => {
@@ -151,7 +152,7 @@ function WishRow() {
       </form>
       <div id="arms-wish-said" className="arms-found" aria-live="polite">
         {!found ? <p className="quiet">Being worked out</p>
-          : found.found ? <p>{capital(found.words)}</p>
+          : found.found ? <><p>{capital(found.words)}</p>{now ? <p className="small quiet">{intervalWords(found.interval.swivelDeg, now)}</p> : null}</>
           : <><p><Warning /> {capital(found.why)}</p>{found.instead.length > 0 ? <ul className="small">{found.instead.map((one) => <li key={one}>{capital(one)}</li>)}</ul> : null}</>}
       </div>
     </section>

@@ -1,4 +1,4 @@
-import { elbowMove } from '../../shared/arms/elbowMove.ts'
+import { elbowMove, elbowRadius } from '../../shared/arms/elbowMove.ts'
 import type { ArmsPose, ForwardResult, JointName, Known, Readings } from '../../shared/arms/types.ts'
 import { numberWords } from '../../shared/picture/plate.ts'
 import type { ArmsState } from './armsState.ts'
@@ -79,6 +79,14 @@ export const signed = (value: number, decimals: number): string => {
 
 /** '5.7 cm in, 3.1 cm down': how far the elbow stands from where it is now. */
 export const elbowWords = (now: ArmsPose, pose: ForwardResult): string => (Math.abs(pose.change.swivelDeg) < 0.05 ? 'where it is' : elbowMove(now, pose).words)
+
+/** Between which places of the arc the wished elbow lies, by the shaft's error and the model's own. */
+export function intervalWords([low, high]: readonly [number | null, number | null], now: ForwardResult): string {
+  const place = (swivel: number): string => `${signed((elbowRadius(now) * 100 * (swivel - now.readings.swivelDeg) * Math.PI) / 180, 1)} cm`
+  const from = low === null ? 'beyond how far in it goes' : place(low)
+  const to = high === null ? 'beyond how far out it goes' : place(high)
+  return `By the errors of shaft and model, from ${from} to ${to} along its arc (in \u2212, out +; 68 of 100).`
+}
 
 /** What a change of azimuth means for where it comes to: 'less across', 'more laid off'. */
 export const turnWords = (changeDeg: number, toDeg: number): string =>

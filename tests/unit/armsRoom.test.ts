@@ -6,7 +6,7 @@ import { usualInput, type FaceInput } from '../../renderer/arms/face/faceState.t
 import { missesOf } from '../../renderer/arms/face/misses.ts'
 import { eyeAxes, fixedViews, orbited, toScreen, type Eye } from '../../renderer/arms/figure/eye.ts'
 import { ghostOf } from '../../renderer/arms/ghost.ts'
-import { changeWords, effectWords, nowSigma, numberRows, rowWords, turnWords, wantedSigma } from '../../renderer/arms/numbers.ts'
+import { changeWords, effectWords, intervalWords, nowSigma, numberRows, rowWords, turnWords, wantedSigma } from '../../renderer/arms/numbers.ts'
 import { elbowRadius } from '../../shared/arms/elbowMove.ts'
 import { forward } from '../../shared/arms/forward.ts'
 import { createArms, type ArmsModel } from '../../shared/arms/model.ts'
@@ -238,6 +238,13 @@ describe('the numbers', () => {
     expect(changeWords(row('azimuthDeg'), now, moved)).toMatch(/ \u00b1 /)
     expect(changeWords(row('swivelDeg'), now, moved)).toBe('\u22128.0\u00b0 set')
     expect([turnWords(-5, 3), turnWords(-5, -3), turnWords(5, 3), turnWords(5, -3)]).toEqual(['less across', 'more laid off', 'further across', 'less laid off'])
+  })
+
+  it('of the wished elbow say between which places, and where an end cannot be reached', () => {
+    const r = 100 * elbowRadius(now) * (Math.PI / 180)
+    const here = now.readings.swivelDeg
+    expect(intervalWords([here - 10, here + 5], now)).toContain(`from \u2212${(10 * r).toFixed(1)} cm to +${(5 * r).toFixed(1)} cm`)
+    expect(intervalWords([null, here], now)).toContain('from beyond how far in it goes to 0.0 cm')
   })
 
   it('of the sweep ascend along the arc, with now at 0, and lead back from a place to its swivel', () => {

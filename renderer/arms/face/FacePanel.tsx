@@ -9,6 +9,7 @@ import { Button } from '../../ui/Button.tsx'
 import { Warning } from '../../ui/Field.tsx'
 import { tellFault } from '../../ui/notices.ts'
 import { useArms, useArmsRoom } from '../armsContext.tsx'
+import { signed } from '../numbers.ts'
 import { putMisses, takeOff } from '../put.ts'
 import { faceRows } from './faceLines.ts'
 import { handleTwist, missInputOf, type FaceInput } from './faceState.ts'
@@ -102,7 +103,7 @@ function Results({ input, set }: { readonly input: FaceInput; readonly set: (pat
     ['Face turns on the ball', numberWords(contact, '\u00b0', false), 'rate of closure times .5 ms of contact (Cochran & Stobbs 1968)'],
     ...(plane ? [
       ['Spin loft', numberWords(plane.spinLoft, '\u00b0', false), 'between the face\u2019s normal and the path in space (Jorgensen)'],
-      ['Spin axis leans', `${numberWords({ ...plane.axisTilt, value: Math.abs(plane.axisTilt.value) }, '\u00b0', false)} to the ${plane.axisTilt.value >= 0 ? 'push' : 'pull'} side`, 'the ball curves to the side to which it leans'],
+      ['Spin axis leans', `${numberWords({ ...plane.axisTilt, value: Math.abs(plane.axisTilt.value) }, '\u00b0', false)} ${sideWords(plane.axisTilt)}`, 'the ball curves to the side to which it leans'],
     ] as const : []),
   ]
   return (
@@ -119,7 +120,8 @@ function Results({ input, set }: { readonly input: FaceInput; readonly set: (pat
   )
 }
 
-const plain = (value: number): string => `${value < 0 ? '\u2212' : '+'}${Math.abs(value).toFixed(1)}`
+const plain = (value: number): string => signed(value, 1)
+const sideWords = ({ value, sigma }: Known): string => (Math.abs(value) <= sigma ? 'either way' : `to the ${value > 0 ? 'push' : 'pull'} side`)
 
 function otherWords(one: Known, two: Known, rate: number, unit: string): string {
   const [a, b] = [numberWords(one, '', false), numberWords(two, '', false)]
