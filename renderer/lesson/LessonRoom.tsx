@@ -63,6 +63,7 @@ function Opened({ walkthrough }: { readonly walkthrough: Walkthrough }) {
   const desk = useDesk()
   const [dialog, setDialog] = useState<'rename' | 'remove' | null>(null)
   const handoffs = useLibrary((library) => library.handoffs).filter(({ walkthroughId }) => walkthroughId === walkthrough.id)
+  const takes = useLibrary((library) => library.walkthroughs).filter(({ takeOf }) => takeOf === walkthrough.id)
   const [nowMs, setNowMs] = useState(0)
   useEffect(() => {
     // What was asked for stays asked for: a recording that has just ended may reach the list after the wish to see it.
@@ -87,7 +88,7 @@ function Opened({ walkthrough }: { readonly walkthrough: Walkthrough }) {
       {dialog === 'remove' ? (
         <Confirm
           title={`Remove "${walkthrough.title}"`}
-          goes={[`${clockWords(walkthrough.durationMs)} of sound and everything shown with it`, ...(handoffs.length ? [`${handoffs.length} hand-off${handoffs.length === 1 ? '' : 's'} in the library`] : [])]}
+          goes={[`${clockWords(walkthrough.durationMs)} of sound and everything shown with it`, ...(takes.length ? [`${takes.length} take${takes.length === 1 ? '' : 's'} recorded for it`] : []), ...(handoffs.length ? [`${handoffs.length} hand-off${handoffs.length === 1 ? '' : 's'} in the library`] : [])]}
           stays="The clips and the marks on them stay."
           act="Remove walkthrough"
           onDo={() => attempt(() => desk.call('walkthrough.remove', { id: walkthrough.id }))}

@@ -10,6 +10,7 @@ import { findChromium } from '../../build/chromium.ts'
 import { wavHeader } from '../../electron/media/wav.ts'
 import { lengthOfAll } from '../../shared/walkthrough/edits.ts'
 import { makeNumberedClip } from '../fixtures/numberedClip.ts'
+import { seriousFindings } from './support/axe.ts'
 import { expect, test, type TestDesk } from './support/desk.ts'
 
 const folder = mkdtempSync(join(tmpdir(), 'crossbearing-editing-'))
@@ -124,6 +125,14 @@ test('a lesson is recorded, its middle taken again, a pause cut, and every step 
   const { id, version } = await lessonOf(desk)
   const bytes = await (await page.request.get(new URL(`/media/lesson/${id}/${version}.wav`, desk.url).href)).body()
   expect((bytes.length - 44) / 2 / rate).toBeCloseTo(after, 3)
+  for (const tray of ['Silences', 'Takes', 'Chapters', 'Cards', 'Marks', 'Sound', 'Steps']) {
+    await page.getByRole('button', { name: tray, exact: true }).click()
+    await expect(page.getByRole('complementary', { name: tray })).toBeVisible()
+    expect(await seriousFindings(page), tray).toEqual([])
+  }
+  await page.keyboard.press('y')
+  await page.keyboard.press('Home')
+  await page.locator('.lesson-stage h2').click()
   await page.keyboard.press('Space')
   await expect.poll(() => page.locator('.lesson-time strong').textContent(), { timeout: 10_000 }).toBe('0:03')
   await page.keyboard.press('Space')
