@@ -11,7 +11,7 @@ export function StudentsColumn() {
   const library = useLibrary((state) => state)
   const studentId = useArrivals((state) => state.filter.studentId)
   const now = useNow()
-  const list = useMemo(() => studentsInOrder(library), [library])
+  const list = useMemo(() => (library.loaded ? studentsInOrder(library) : []), [library])
   const waiting = list.filter((one) => one.waitsSince !== null).length
   return (
     <nav className="students" aria-label="Students">

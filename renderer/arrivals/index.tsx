@@ -31,7 +31,8 @@ export function ArrivalsRoom() {
   const search = useRef<HTMLInputElement>(null)
   const now = useNow()
   const dropping = useFileDrop()
-  const list = useMemo(() => arrivals(library, filter), [library, filter])
+  // Until all lists are there, each that comes would have them all worked through again.
+  const list = useMemo(() => (library.loaded ? arrivals(library, filter) : []), [library, filter])
   const chosenClips = useMemo(() => chosen.length === 0 ? [] : chosen.flatMap((id) => library.clips.find((clip) => clip.id === id) ?? []), [chosen, library.clips])
   const student = library.students.find((one) => one.id === filter.studentId) ?? null
   const keys = useMemo(() => arrivalsKeys(desk, () => library, { pick: () => picker.current?.click(), search: () => search.current?.focus() }), [desk, library])

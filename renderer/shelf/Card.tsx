@@ -1,7 +1,7 @@
 import { useState, type CSSProperties, type MouseEvent } from 'react'
 import type { ShelfItem } from '../../shared/contract/shelf.ts'
 import { dayWords, viewWords } from '../ui/words.ts'
-import { itemName, itemWords } from './shelfWords.ts'
+import { itemName } from './shelfWords.ts'
 import { Still } from './Still.tsx'
 
 export interface PlaceProps {
@@ -33,7 +33,7 @@ export function Place({ item, index, total, chosen, focused, look, style, width,
       aria-selected={chosen}
       aria-posinset={index + 1}
       aria-setsize={total}
-      aria-label={item ? `${itemWords(item)}${flagsOf(item).map((flag) => `, ${flag}`).join('')}` : 'On its way'}
+      aria-label={item ? undefined : 'On its way'}
       className={`place place-${look}`}
       data-focused={focused}
       data-key={item?.key}
@@ -50,8 +50,6 @@ export function Place({ item, index, total, chosen, focused, look, style, width,
     </div>
   )
 }
-
-const flagsOf = (item: ShelfItem): string[] => [item.favourite ? 'favourite' : '', item.reference ? 'reference' : '', item.permission === 'lessons-only' ? 'for my lessons only' : ''].filter(Boolean)
 
 const Flags = ({ item }: { readonly item: ShelfItem }) => (
   <span className="place-flags">

@@ -51,6 +51,12 @@ export class Pages {
     return this.#pages.get(Math.floor(index / pageSize))?.[index % pageSize]
   }
 
+  /** What is kept of these keys. */
+  known(keys: readonly string[]): readonly ShelfItem[] {
+    const wanted = new Set(keys)
+    return [...this.#pages.values()].flat().filter(({ key }) => wanted.has(key))
+  }
+
   /** Fetches what is missing of the places from `first` to `last`, both within. */
   need(first: number, last: number): void {
     for (let page = Math.floor(first / pageSize); page <= Math.floor(last / pageSize); page++) {

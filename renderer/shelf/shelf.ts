@@ -161,11 +161,12 @@ export class Shelf {
   async #knowChosen(): Promise<void> {
     const { chosen } = this.state.getState()
     const serial = ++this.#known
-    const here = new Map(this.state.getState().chosenItems.map((item) => [item.key, item]))
+    const first = chosen.slice(0, mostKnown)
+    const here = new Map([...this.pages.known(first), ...this.state.getState().chosenItems].map((item) => [item.key, item]))
     // What is known shows at once; what the desk says replaces it.
-    this.state.setState({ chosenItems: chosen.slice(0, mostKnown).flatMap((key) => here.get(key) ?? []) })
+    this.state.setState({ chosenItems: first.flatMap((key) => here.get(key) ?? []) })
     if (chosen.length === 0) return
-    const items = await attempt(() => this.desk.call('shelf.get', { keys: chosen.slice(0, mostKnown) }))
+    const items = await attempt(() => this.desk.call('shelf.get', { keys: first }))
     if (!items || serial !== this.#known) return
     const left = new Set(items.map(({ key }) => key))
     // What has gone from the library is not chosen any more.
@@ -189,10 +190,13 @@ export class Shelf {
 
   async note(keys: readonly string[], patch: Input<'shelf.note'>['patch'], words: string): Promise<void> {
     if (keys.length === 0) return
-    await attempt(async () => {
-      const before = await this.#items(keys)
+    const reading = this.#items(keys)
+    // What was clicked shows at once; what the desk says replaces it.
+    this.#show(this.state.getState().chosenItems.filter(({ key }) => keys.includes(key)).map((item) => ({ ...item, ...patch }) as ShelfItem))
+    const done = await attempt(async () => {
+      const before = await reading
       const names = [...new Set([...Object.keys(patch), ...(patch.reference ? ['permission'] : [])])] as (keyof typeof patch)[]
-      this.pages.put(await this.desk.call('shelf.note', { keys: [...keys], patch }))
+      this.#show(await this.desk.call('shelf.note', { keys: [...keys], patch }))
       this.#did({
         words: `${words}: ${swings(keys.length)}`,
         back: async () => {
@@ -201,14 +205,16 @@ export class Shelf {
           for (const group of groups.values()) await this.desk.call('shelf.note', { keys: group.map(({ key }) => key), patch: Object.fromEntries(names.map((name) => [name, group[0]![name]])) })
         },
       })
+      return true
     })
+    if (!done) this.refresh()
   }
 
   async tag(keys: readonly string[], add: readonly string[], remove: readonly string[]): Promise<void> {
     if (keys.length === 0) return
     await attempt(async () => {
       const before = await this.#items(keys)
-      this.pages.put(await this.desk.call('shelf.tag', { keys: [...keys], add: [...add], remove: [...remove] }))
+      this.#show(await this.desk.call('shelf.tag', { keys: [...keys], add: [...add], remove: [...remove] }))
       const had = (item: ShelfItem, tag: string): boolean => item.tags.some((one) => one.toLowerCase() === tag.toLowerCase())
       this.#did({
         words: `${add.length > 0 ? `Tagged ${add.join(', ')}` : `Took the tag ${remove.join(', ')} away`}: ${swings(keys.length)}`,
@@ -218,6 +224,13 @@ export class Shelf {
         },
       })
     })
+  }
+
+  /** Puts changed items wherever they are shown. */
+  #show(items: readonly ShelfItem[]): void {
+    const changed = new Map(items.map((item) => [item.key, item]))
+    this.state.setState(({ chosenItems }) => ({ chosenItems: chosenItems.map((item) => changed.get(item.key) ?? item) }))
+    this.pages.put(items)
   }
 
   async #each(items: readonly ShelfItem[], act: (keys: string[]) => Promise<unknown>): Promise<void> {

@@ -1,15 +1,11 @@
 import type { Permission, ShelfItem } from '../../shared/contract/shelf.ts'
 import type { ShelfTerm } from '../../shared/shelf/query.ts'
 import { termText } from '../../shared/shelf/query.ts'
-import { dayWords, viewWords } from '../ui/words.ts'
 
 export const permissionWords: Readonly<Record<Permission, string>> = { 'not-said': 'Nothing said', 'lessons-only': 'For my lessons only', 'may-be-sent': 'May be sent' }
 
 /** Whose swing it is, or what it is called where nobody is known. */
 export const itemName = ({ student, title, clips }: Pick<ShelfItem, 'student' | 'title' | 'clips'>): string => student || title || clips[0]!.fileName
-
-export const itemWords = (item: ShelfItem): string =>
-  [itemName(item), item.club, dayWords(item.date), item.clips.map(({ view }) => viewWords[view].toLowerCase()).join(' and ')].filter(Boolean).join(', ')
 
 const factWords = {
   favourite: 'Favourites', reference: 'References', pair: 'Two views', 'left-handed': 'Left-handed', 'right-handed': 'Right-handed',
