@@ -1,27 +1,22 @@
 import { randomUUID } from 'node:crypto'
 import { existsSync, mkdirSync, renameSync, rmSync, statSync } from 'node:fs'
-import { open, writeFile } from 'node:fs/promises'
+import { open } from 'node:fs/promises'
 import { basename, dirname, isAbsolute, join } from 'node:path'
 import { z } from 'zod'
 import { DeskError } from '../../shared/contract/errors.ts'
 import { consentGap } from '../../shared/contract/student.ts'
 import type { HandoffSettings, Walkthrough } from '../../shared/contract/walkthrough.ts'
-import { untouched } from '../../shared/walkthrough/edits.ts'
-import { parseLog } from '../../shared/walkthrough/log.ts'
-import { getClip, mediaIndexText } from '../library/clips.ts'
 import { addHandoff, dropUnfinishedHandoff, finishHandoff, getHandoff } from '../library/handoffs.ts'
 import { listJobs, type StoredJob } from '../library/jobs.ts'
 import { permissionGaps } from '../library/shelf.ts'
-import { copyHashed, originalPath, syncFolder } from '../library/mediaStore.ts'
+import { copyHashed, syncFolder } from '../library/mediaStore.ts'
 import { getStudent } from '../library/students.ts'
 import { getWalkthrough } from '../library/walkthroughs.ts'
 import type { Answer, DeskContext } from './context.ts'
-import type { RenderClip } from './engines.ts'
 import { isAbort } from './faultOf.ts'
 import type { Finished, Running, Work } from './jobRunner.ts'
-import { soundPath } from './recordings.ts'
+import { clipsHandedOff, renderSource, studentsHandedOff } from './renderSource.ts'
 import { workFolderName } from './takeInJob.ts'
-import { wavHeader } from '../media/wav.ts'
 
 const payloadSchema = z.object({ handoffId: z.string() })
 
@@ -33,8 +28,8 @@ export const dayOf = (ms: number): string => {
 }
 
 /** Throws `may-not-be-sent` where a walkthrough shows a swing that the coach may only look at. */
-function requirePermission({ library, recordings }: DeskContext, walkthroughId: string): void {
-  const [gap] = permissionGaps(library.db, recordings.clips(walkthroughId))
+function requirePermission(context: DeskContext, walkthroughId: string): void {
+  const [gap] = permissionGaps(context.library.db, clipsHandedOff(context, walkthroughId))
   if (gap)
     throw new DeskError('may-not-be-sent', gap.why, {
       where: gap.name,
@@ -43,12 +38,10 @@ function requirePermission({ library, recordings }: DeskContext, walkthroughId: 
 }
 
 /** Throws `no-consent` where anyone in a walkthrough may not be handed off today. */
-function requireConsent({ library, now, recordings }: DeskContext, walkthroughId: string): void {
-  const today = dayOf(now())
-  const students = new Set(recordings.clips(walkthroughId).map((clipId) => getClip(library.db, clipId)?.studentId ?? null))
-  students.add(getWalkthrough(library.db, walkthroughId)?.studentId ?? null)
-  for (const id of students) {
-    const student = id === null ? null : getStudent(library.db, id)
+function requireConsent(context: DeskContext, walkthroughId: string): void {
+  const today = dayOf(context.now())
+  for (const id of studentsHandedOff(context, walkthroughId)) {
+    const student = id === null ? null : getStudent(context.library.db, id)
     const gap = student && consentGap(student, today)
     if (gap)
       throw new DeskError('no-consent', gap, {
@@ -120,7 +113,7 @@ export function handoffWork(getContext: () => DeskContext): Work {
 }
 
 async function renderJob(context: DeskContext, job: StoredJob, { signal, report }: Running): Promise<Finished> {
-  const { library, recordings, engines, hub } = context
+  const { library, engines, hub } = context
   const handoff = getHandoff(library.db, payloadSchema.parse(job.payload).handoffId)
   const walkthrough = handoff && getWalkthrough(library.db, handoff.walkthroughId)
   if (!handoff || !walkthrough)
@@ -135,28 +128,12 @@ async function renderJob(context: DeskContext, job: StoredJob, { signal, report 
   mkdirSync(work)
   try {
     report(0, 'Reading the walkthrough')
-    const log = parseLog(recordings.log(walkthrough.id))
-    const take = { id: walkthrough.id, log, durationMs: walkthrough.durationMs }
-    const clips: Record<string, RenderClip> = {}
-    for (const clipId of Object.keys(log.header.clips)) {
-      const clip = getClip(library.db, clipId)
-      if (!clip) throw new DeskError('not-found', 'A clip of this walkthrough is not in the library any more.', { where: clipId })
-      clips[clipId] = {
-        path: originalPath(library.layout, clip.hash),
-        frames: clip.frames,
-        index: JSON.parse(mediaIndexText(library.db, clipId)!),
-        hash: clip.hash,
-      }
-    }
-    const sound = join(work, 'sound.wav')
-    await writeWav(soundPath(library, walkthrough.id), sound, walkthrough.sampleRate)
+    const source = await renderSource(context, walkthrough.id, work, { signal, onProgress: ({ step }) => report(0, step) })
     const out = join(work, 'handoff.mp4')
     signal.throwIfAborted()
     await engines.render(
       {
-        takes: [{ ...take, soundPath: sound }],
-        edits: untouched(take),
-        clips,
+        ...source,
         settings: { ...handoff.settings, title: handoff.settings.title || walkthrough.title },
         captions: [],
         segments: library.layout.segments,
@@ -175,17 +152,6 @@ async function renderJob(context: DeskContext, job: StoredJob, { signal, report 
     throw error
   } finally {
     rmSync(work, { recursive: true, force: true })
-  }
-}
-
-async function writeWav(samples: string, wav: string, sampleRate: number): Promise<void> {
-  const source = await open(samples, 'r')
-  try {
-    const { size } = await source.stat()
-    await writeFile(wav, wavHeader(sampleRate, 1, size))
-    await writeFile(wav, source.createReadStream({ autoClose: false }), { flag: 'a' })
-  } finally {
-    await source.close()
   }
 }
 

@@ -8,7 +8,7 @@ export interface Segment {
 }
 
 /** Seconds of video in a segment. Both clips' decoders find their place again at each; a change costs no more than two of them. */
-export const segmentSeconds = 4
+export const segmentSeconds = 2
 
 interface Span extends Segment {
   readonly placed: PlacedPiece
