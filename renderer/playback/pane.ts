@@ -38,8 +38,9 @@ export interface Coming {
   readonly later: number
 }
 
-/** Frames around a resting playhead held ready for a step. */
+/** Frames around a resting playhead held ready for a step; fewer where many pictures share the processors. */
 const readyAround = 6
+const readyInCrowd = 1
 /** Frames over which falling behind is judged. */
 const judged = 24
 
@@ -59,6 +60,8 @@ export class Pane {
   readonly #played = new PlayedFrames()
   readonly #problems = new Set<(error: PlaybackError) => void>()
   readonly #observer: ResizeObserver | null
+  /** Whether more than two pictures are shown at once: then what is due has the processors to itself. */
+  crowded = false
   #clip: PaneClip | null = null
   #source: FrameSource | null = null
   #offered: number | null = null
@@ -250,7 +253,7 @@ export class Pane {
   #rest(frame: number): Due {
     if (frame !== this.#last) this.#direction = frame > this.#last ? 1 : -1
     this.#last = frame
-    return { due: frame, ahead: neighbours(frame, this.#direction, readyAround, this.#source!.frames), stride: 1, still: true }
+    return { due: frame, ahead: neighbours(frame, this.#direction, this.crowded ? readyInCrowd : readyAround, this.#source!.frames), stride: 1, still: true }
   }
 
   /** The frame due now and those due at the next refreshes, on the grid of frames that this screen can show. */

@@ -92,6 +92,8 @@ export function createPlayer({ store, media, panes: options, references: besides
 
   /** Has each place hold the stage's clip; two that changed places keep what they have decoded. */
   const open = (stage: Stage) => {
+    const isCrowded = seats.filter((seat) => seat.clipId(stage) !== null && (stage.layout === 'twin' || stage.active === seat.video.id)).length > 2
+    for (const { video } of seats) video.crowded = isCrowded
     for (const [left, right] of pairs) {
       const wanted = [left.clipId(stage), right.clipId(stage)]
       const held = [left.video.clip?.id ?? null, right.video.clip?.id ?? null]

@@ -121,7 +121,8 @@ describe('the places of panes and references', () => {
   it('fit the reference in as it was filmed where it is not aligned', () => {
     const [shown] = referenceViews(overlay(stageWith([{ ...plain, aligned: false }, null])))
     const { a, d, e, f } = shown!.place.transform
-    expect(a).toBeCloseTo(d, 9)
+    // To the pixel, which may differ a little across and down.
+    expect(a).toBeCloseTo(d, 2)
     expect(e).toBeGreaterThanOrEqual(shown!.rect.x - 1e-6)
     expect(f + d * clips.r.height).toBeLessThanOrEqual(shown!.rect.y + shown!.rect.height + 1e-6)
   })
