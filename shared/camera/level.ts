@@ -5,6 +5,8 @@ export interface Level {
   /** Radians by which the world's up leans to the right in the picture. */
   readonly roll: number
   readonly sigma: number
+  /** What of sigma comes from the camera's unknown pitch: the change of roll when its axis points up by one usual deviation. */
+  readonly byPitch?: number
   readonly basis: string
 }
 
@@ -15,17 +17,19 @@ export const usualPitchSigma = (3 * Math.PI) / 180
 
 /**
  * From a plumb line marked low and high. Where the camera points up or down, plumb lines fan out: one that stands
- * `offset` pixels beside the player leans against the player's own by offset / focal times the pitch, which is not known.
- * @param sigmaPx of each end @param offset sideways from the player @param focal usual focal length in pixels
+ * `offset` pixels right of the picture's middle leans by offset / focal times the pitch, which is not known.
+ * @param sigmaPx of each end @param offset to the right of the picture's middle @param focal usual focal length in pixels
  */
 export function levelFromPlumb(low: ImagePoint, high: ImagePoint, sigmaPx: number, offset: number, focal: number): Level {
   // It must point up; a mark made the other way round means the same line.
   const [foot, top] = low[1] >= high[1] ? [low, high] : [high, low]
   const dx = top[0] - foot[0]
   const dy = foot[1] - top[1]
+  const byPitch = (offset / focal) * usualPitchSigma
   return {
     roll: Math.atan2(dx, dy),
-    sigma: Math.hypot((Math.SQRT2 * sigmaPx) / Math.hypot(dx, dy), (offset / focal) * usualPitchSigma),
+    sigma: Math.hypot((Math.SQRT2 * sigmaPx) / Math.hypot(dx, dy), byPitch),
+    byPitch,
     basis: 'level from the plumb line',
   }
 }

@@ -23,6 +23,10 @@ export type PositionName = (typeof positionNames)[number]
 export const viewNames = ['face-on', 'down-the-line'] as const
 export type ViewName = (typeof viewNames)[number]
 
+/** What a scale can be taken from. */
+export const scaleSources = ['ball', 'club', 'stature', 'known'] as const
+export type ScaleSource = (typeof scaleSources)[number]
+
 /** Used where a file does not say how well its points were placed, in pixels. */
 export const defaultSigmaPx = 2
 /** How far apart the clocks of two views of one swing may be where the file does not say, in seconds. */
@@ -61,6 +65,8 @@ const view = z.object(
     ballDiameterPx: positive.optional(),
     /** Two picture points a known distance apart on the measured plane, metres. */
     knownLength: z.object({ ends: guide, lengthM: positive }, { error: 'must be an object with ends and lengthM' }).optional(),
+    /** What is not to be used for scale although it is there. */
+    scaleWithout: z.array(z.enum(scaleSources, { error: 'must be "ball", "club", "stature" or "known"' })).optional(),
     handedness: handedness.optional(),
     camera: z
       .object({ matrix: z.tuple([matrixRow, matrixRow, matrixRow], { error: 'must be three rows of four numbers' }) })

@@ -15,7 +15,7 @@ export function levelOfClip(table: DigitisedTable, clip: ClipFacts, sigmaPx: num
   const plumb = table[guideId(clip.id, 'plumb')]
   if (plumb?.kind === 'guide') {
     const [a, b] = plumb.ends
-    return levelFromPlumb(a, b, sigmaPx, Math.abs((a[0] + b[0]) / 2 - clip.width / 2), usualFocal(clip))
+    return levelFromPlumb(a, b, sigmaPx, (a[0] + b[0] - clip.width) / 2, usualFocal(clip))
   }
   const horizon = table[guideId(clip.id, 'horizon')]
   return horizon?.kind === 'guide' ? levelFromHorizon(horizon.ends[0], horizon.ends[1], sigmaPx) : levelUnmarked

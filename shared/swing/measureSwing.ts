@@ -8,7 +8,8 @@ import { findPositions, type Found } from './positions/find.ts'
 import { isMissing, type Missing, type Position, type Positions, type Swing } from './reading.ts'
 import { measures } from './registry.ts'
 import { aloneViews, checkGiven, noneSolved, solvedViews, solveSwing, withCamera } from './solved.ts'
-import { buildView, scaleAtAddress, type SwingView } from './viewOf.ts'
+import { scaleAtAddress } from './scaleAtAddress.ts'
+import { buildView, type SwingView } from './viewOf.ts'
 
 export interface MeasureResult {
   readonly id: string

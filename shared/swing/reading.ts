@@ -6,12 +6,12 @@ import { usualPitchSigma } from '../camera/level.ts'
 import type { Scale } from '../camera/scale.ts'
 import { meetSightlines, type Meeting } from '../camera/triangulation.ts'
 import type { Vec3 } from '../geometry/vec.ts'
-import { add, exact, linear, measured, scaled, times as product, withError, type Sources, type Uncertain } from '../signal/uncertain.ts'
-import { bodyPlane, usualDepth, type DepthName } from './bodyDepth.ts'
+import { add, exact, linear, measured, scaled, times as product, type Sources, type Uncertain } from '../signal/uncertain.ts'
+import { bodyPlane, changesBy, usualDepth, type DepthName } from './bodyDepth.ts'
 import { placeAt, sampleTrack, type Sample } from './track.ts'
 import type { SolvedViews } from './solved.ts'
 import { otherInstant, repeatabilityM } from './twoSwings.ts'
-import { usualFocal, type SwingView } from './viewOf.ts'
+import { pitchSource, usualFocal, type SwingView } from './viewOf.ts'
 
 /** Why something cannot be had, in words for the coach. */
 export interface Missing {
@@ -174,8 +174,8 @@ const along = (view: SwingView): Vec3 => (view.name === 'face-on' ? [0, 0, 1] : 
 
 /**
  * How deep the point stands along the view's line of sight, metres in the world: from both views, else as bodies usually
- * stand, half of that error staying through the swing and half changing with the instant.
- * @param as the landmark that the point is read for: points midway between two stand at one depth
+ * stand at address and move from there: the first error stays through the swing, the second comes with the position.
+ * @param as the landmark that the point is read for: where two points stand for their middle, the middle's depth is better known than theirs
  */
 function depthAt(swing: Swing, view: SwingView, point: PointName, t: Uncertain, as: DepthName): Uncertain {
   const second = other(swing, view)
@@ -183,10 +183,26 @@ function depthAt(swing: Swing, view: SwingView, point: PointName, t: Uncertain, 
     const p = spaceAt(swing, point, t)
     if (!isMissing(p)) return view.name === 'face-on' ? p.z : p.x
   }
-  const usual = usualDepth(view.name, as)
-  const stays = measured(usual.at, usual.sigma * Math.SQRT1_2, swing.sources.of(`depth ${view.name} ${as}`))
-  return withError(stays, usual.sigma * Math.SQRT1_2, swing.sources.of(`depth ${view.name} ${as} ${t.value}`))
+  const own = usualDepth(view.name, point)
+  const middle = usualDepth(view.name, as)
+  const parts = new Map<number, number>()
+  // Of a pair one stands as much nearer than their middle as the other farther.
+  const side = point.startsWith('lead') ? 1 : -1
+  const put = (key: string, share: number, whole: number, common: number): void => {
+    parts.set(swing.sources.of(`depth ${view.name} ${as}${key}`), share * common)
+    if (as !== point) parts.set(swing.sources.of(`depth ${view.name} half ${as}${key}`), side * share * Math.sqrt(Math.max(0, whole * whole - common * common)))
+  }
+  put('', 1, own.sigma, middle.sigma)
+  let value = own.at
+  for (const { of, source, share } of changesBy(timesOf(swing, view), t.value)) {
+    value += share * own.change[of]
+    put(` ${source}`, share, own.changeSigma[of], middle.changeSigma[of])
+  }
+  return { value, parts }
 }
+
+const timesOf = (swing: Swing, view: SwingView): Partial<Record<PositionName, number>> =>
+  Object.fromEntries(Object.entries(swing.positions.get(view.name) ?? {}).map(([name, p]) => [name, p.t.value]))
 
 function throughCamera(swing: Swing, camera: Camera, view: SwingView, sample: Sample, depth: Uncertain): PlanePoint | Missing {
   const normal = along(view)
@@ -214,6 +230,26 @@ function readPlane(swing: Swing, view: SwingView, point: PointName, t: Uncertain
     const depth = purpose === 'shape' ? exact(bodyPlane(view.name)) : depthAt(swing, view, point, t, as)
     return throughCamera(swing, view.camera, view, sample, depth)
   }
+  const turned = levelledAt(swing, view, sample)
+  if (purpose === 'shape') return turned
+  const scale = swing.scales.get(view.name)
+  if (!scale)
+    return missing(`the ${view.name} view has no scale: it needs a camera matrix, the ball's diameter, the club's length with its butt and head, or the stature with head and ankles at address`)
+  return offPlane(swing, view, turned, scale, depthAt(swing, view, point, t, as))
+}
+
+/** How far an unmarked camera's axis is usually off square to its plane, radians: common practice, no source. */
+export const usualYawSigma = (3.5 * Math.PI) / 180
+const yawOf = (swing: Swing, view: SwingView): Uncertain => measured(0, usualYawSigma, swing.sources.of(`yaw ${view.name}`))
+const pitchOf = (swing: Swing, view: SwingView): Uncertain => measured(0, usualPitchSigma, pitchSource(view.name, swing.sources))
+
+/**
+ * A picture point turned level about the picture's middle, pixels. A camera whose axis is off square to the plane by a
+ * yaw and a pitch that are not known shows the plane in perspective: a point x, y from the middle stands at
+ * x + yaw (f + x x / f) + pitch x y / f, and likewise up, to first order (Hartley & Zisserman, a turn's homography; from
+ * memory). What all points share, f times either, is left out: it is gone wherever two of them are compared.
+ */
+function levelledAt(swing: Swing, view: SwingView, sample: Sample): PlanePoint {
   // Up leans right by the roll: turn the picture back, about its middle.
   const x = sample.x.value - view.width / 2
   const y = sample.y.value - view.height / 2
@@ -221,15 +257,9 @@ function readPlane(swing: Swing, view: SwingView, point: PointName, t: Uncertain
   const s = Math.sin(view.level.value)
   const u = c * x + s * y
   const v = s * x - c * y
-  const turned: PlanePoint = {
-    u: linear(u, [sample.x, sample.y, view.level], [c, s, -v]),
-    v: linear(v, [sample.x, sample.y, view.level], [s, -c, u]),
-  }
-  if (purpose === 'shape') return turned
-  const scale = swing.scales.get(view.name)
-  if (!scale)
-    return missing(`the ${view.name} view has no scale: it needs a camera matrix, the ball's diameter, the club's length with its butt and head, or the stature with head and ankles at address`)
-  return offPlane(swing, view, turned, scale, depthAt(swing, view, point, t, as))
+  const f = usualFocal(view)
+  const inputs = [sample.x, sample.y, view.level, yawOf(swing, view), pitchOf(swing, view)]
+  return { u: linear(u, inputs, [c, s, -v, (u * u) / f, (u * v) / f]), v: linear(v, inputs, [s, -c, u, (u * v) / f, (v * v) / f]) }
 }
 
 /**
@@ -251,9 +281,6 @@ export function bowAt(swing: Swing, view: SwingView, point: PointName, t: Uncert
   return from && to ? [view.name === 'face-on' ? to[0] - from[0] : to[2] - from[2], to[1] - from[1]] : [0, 0]
 }
 
-/** How far an unmarked camera's axis is usually off square to its plane, radians: common practice, no source. */
-const usualYawSigma = (3.5 * Math.PI) / 180
-
 /**
  * A levelled picture point in metres by a scale that holds on the body's plane. What stands nearer looks larger by
  * depth over distance, and where the camera is not square to the plane, depth shows as sideways and upward.
@@ -264,15 +291,15 @@ function offPlane(swing: Swing, view: SwingView, p: PlanePoint, scale: Scale, de
   const off = depth.value - bodyPlane(view.name)
   const nearer = view.name === 'face-on' ? 1 : -1
   const shrink = 1 - (nearer * off) / distance
-  const yaw = measured(0, usualYawSigma, swing.sources.of(`yaw ${view.name}`))
-  const pitch = measured(0, usualPitchSigma, swing.sources.of(`pitch ${view.name}`))
-  const at = (px: Uncertain, tilt: Uncertain): Uncertain => {
+  const yaw = yawOf(swing, view)
+  const pitch = pitchOf(swing, view)
+  const at = (px: Uncertain, tilt: Uncertain, tiltSigma: number): Uncertain => {
     const u = product(px, k)
     // Depth's own error times a tilt of either sign: its size, as an error apart from that of the magnification.
-    const slant: Uncertain = { value: 0, parts: new Map([...depth.parts].map(([source, part]) => [swing.sources.of(`slant ${tilt === yaw ? 'u' : 'v'} ${source}`), part * usualYawSigma])) }
-    return linear(shrink * u.value, [u, depth, tilt, slant], [shrink, (-nearer * u.value) / distance, off, 1])
+    const slant: Uncertain = { value: 0, parts: new Map([...depth.parts].map(([source, part]) => [swing.sources.of(`slant ${tilt === yaw ? 'u' : 'v'} ${source}`), part * tiltSigma])) }
+    return linear(shrink * u.value, [u, depth, tilt, slant], [shrink, (-nearer * u.value) / distance, -nearer * off, 1])
   }
-  return { u: at(p.u, yaw), v: at(p.v, pitch) }
+  return { u: at(p.u, yaw, usualYawSigma), v: at(p.v, pitch, usualPitchSigma) }
 }
 
 /** Midway between two points of a plane. */

@@ -3,7 +3,7 @@ import { coverage, type Run } from '../fixtures/coverage.ts'
 /**
  * How often each measure's 68 % interval holds the truth, over many digitisations with known noise: too slow for every
  * run of the tests. `node tests/nightly/coverage.ts [swings]`, 2000 where not given. Fails where a measure of the main
- * case is not within 63 to 73 %.
+ * case is not within 63 to 73 %, or one of recorded motion is within two errors in fewer than 93 %.
  */
 const swings = Number(process.argv[2] ?? 2000)
 const both = ['face-on', 'down-the-line'] as const
@@ -16,18 +16,23 @@ const cases: [string, Run][] = [
   ['two known cameras, positions found', { ...main, swings: swings / 5, how: { ...main.how, positionSigma: null } }],
   ['two known cameras, 240 a second, 3 px', { ...main, swings: swings / 5, how: { ...main.how, fps: 240, sigmaPx: 3 } }],
   ['two unknown cameras, positions given', { ...main, swings: swings / 5, how: { ...main.how, matrices: false } }],
+  ['face-on alone, its camera unknown', { ...main, swings: swings / 5, views: ['face-on'], varied: true, how: { ...main.how, matrices: false } }],
+  ['down the line alone, its camera unknown', { ...main, swings: swings / 5, views: ['down-the-line'], varied: true, how: { ...main.how, matrices: false } }],
   ['recorded motion, two known cameras', { ...main, swings: swings / 5, source: 'recorded' }],
 ]
 let outside = 0
 for (const [name, run] of cases) {
   console.log(`\n${name}: ${run.swings} swings`)
-  for (const [id, t] of [...coverage(run)].sort(([a], [b]) => a.localeCompare(b))) {
+  // Depths drawn point by point leave no rigid club: what solves a camera from it is counted in cameraSolve.ts.
+  const counted = [...coverage(run)].filter(([id]) => !run.varied || !/^camera-|^shaft-(?:azimuth|elevation|short|plane)/.test(id))
+  for (const [id, t] of counted.sort(([a], [b]) => a.localeCompare(b))) {
     const held = (100 * t.held) / t.all
-    const out = held < 63 || held > 73
-    if (out && run === main) outside++
+    const within2 = (100 * t.within2) / t.all
+    const out = run.source === 'recorded' ? within2 < 93 : held < 63 || held > 73
+    if (out && (run === main || run.source === 'recorded')) outside++
     console.log(
-      `${id.padEnd(32)} ${String(t.all).padStart(6)} held ${held.toFixed(1)} %, within two ${((100 * t.within2) / t.all).toFixed(1)} %,` +
-        ` error over sigma ${(t.z / t.all).toFixed(2)} +- ${Math.sqrt(t.zz / t.all).toFixed(2)}${out ? '  outside 63 to 73' : ''}`,
+      `${id.padEnd(32)} ${String(t.all).padStart(6)} held ${held.toFixed(1)} %, within two ${within2.toFixed(1)} %,` +
+        ` error over sigma ${(t.z / t.all).toFixed(2)} +- ${Math.sqrt(t.zz / t.all).toFixed(2)}${out ? (run.source === 'recorded' ? '  under 93' : '  outside 63 to 73') : ''}`,
     )
   }
 }

@@ -3,8 +3,10 @@ import { quantile } from '../../signal/quantile.ts'
 import { seededRandom } from '../../signal/random.ts'
 import { exact, measured, sigmaOf } from '../../signal/uncertain.ts'
 import { calibration, positionAt, type Measure, type Outcome } from '../definition.ts'
-import { usualDepth } from '../bodyDepth.ts'
-import { hasSpace, isMissing, missing, placeInSpace, planeAt, type Missing, type Swing } from '../reading.ts'
+import { bodyPlane, changesBy, usualDepth } from '../bodyDepth.ts'
+import { usualPitchSigma } from '../../camera/level.ts'
+import type { PositionName } from '../../contract/pointsFile.ts'
+import { hasSpace, isMissing, missing, placeInSpace, planeAt, usualYawSigma, type Missing, type Swing } from '../reading.ts'
 import { blendAt, dot, windowBlend, type Blend, type Track } from '../track.ts'
 import { usualFocal, type SwingView } from '../viewOf.ts'
 
@@ -18,8 +20,6 @@ const grid = 1 / 60
 /** A head's height, chin to crown, over stature: Drillis & Contini 1966, after Winter, fig. 4.1 (from memory). */
 const headHeight = 0.13
 
-/** How far, usually, a head changes its distance from the camera while it swings, metres: common practice, no source. */
-const depthChange = 0.03
 /** How far a change of depth that the other view shows is off by its placing, metres, at a pixel or two of error. */
 const depthError = 0.003
 
@@ -34,39 +34,65 @@ interface Path {
   readonly scale: readonly [number, number, number, number]
   /** Relative error of the scale. */
   readonly share: number
-  /** What changes of depth may make of nothing, metres. */
-  readonly parallax: number
+  /** What changes of depth may make of nothing. */
+  readonly parallax: readonly Pattern[]
 }
 
+/** One standard deviation of something unknown, as it moves the whole way: u and v by turns, metres. */
+type Pattern = Float64Array
+/** What unknown changes of depth make of nothing, for the places and instants of a way. */
+type Parallax = (places: readonly (readonly [u: number, v: number, t: number])[]) => Pattern[]
+
 /** The plane's coordinates of a picture point, as a function, with the depth of the head at each instant where it is known. */
-function reader(swing: Swing, view: SwingView): { at: (x: number, y: number, t: number) => readonly [number, number] | null; share: (x: number, y: number) => number; parallax: (v: number) => number } | null {
+function reader(swing: Swing, view: SwingView): { at: (x: number, y: number, t: number) => readonly [number, number] | null; share: (x: number, y: number) => number; parallax: Parallax } | null {
   const { camera } = view
+  const faceOn = view.name === 'face-on'
+  const usual = usualDepth(view.name, 'head')
+  const positions = swing.positions.get(view.name)
+  const times = Object.fromEntries(Object.entries(positions ?? {}).map(([name, p]) => [name, p.t.value])) as Partial<Record<PositionName, number>>
+  const changed = (t: number): number => changesBy(times, t).reduce((sum, { of, share }) => sum + share * usual.change[of], 0)
+  /** How much each unknown change counts by t, metres of depth. */
+  const changes = (t: number): Map<PositionName, number> => new Map(changesBy(times, t).map(({ of, source, share }) => [source, share * usual.changeSigma[of]]))
+  const patterns = (places: Parameters<Parallax>[0], move: (u: number, v: number) => readonly [number, number]): Pattern[] => {
+    const by = places.map(([, , t]) => changes(t))
+    return [...new Set(by.flatMap((one) => [...one.keys()]))].map((source) =>
+      Float64Array.from(places.flatMap(([u, v], k) => move(u, v).map((part) => part * (by[k]!.get(source) ?? 0)))))
+  }
   if (!camera) {
     const s = swing.scales.get(view.name)
     if (!s) return null
     const k = s.metresPerPx
     const cos = Math.cos(view.level.value)
     const sin = Math.sin(view.level.value)
-    const height = (view.height / 2) * k
+    const distance = usualFocal(view) * k
+    const nearer = faceOn ? 1 : -1
     return {
-      at: (x, y) => [k * (cos * x + sin * y), k * (sin * x - cos * y)],
-      share: () => s.sigma / k,
-      // The scale gives the camera's distance only by its usual lens; the head is about a quarter of the picture above its middle.
-      parallax: () => ((height / 2) * depthChange) / (usualFocal(view) * k),
+      at: (x, y, t) => {
+        const shrink = k * (1 - (nearer * (usual.at + changed(t) - bodyPlane(view.name))) / distance)
+        const [right, down] = [x - view.width / 2, y - view.height / 2]
+        return [shrink * (cos * right + sin * down), shrink * (sin * right - cos * down)]
+      },
+      share: () => Math.hypot(s.sigma / k, usual.sigma / distance),
+      // Its place against the camera's axis, and how far that is off square, turn a change of depth into a way.
+      parallax: (places) => [
+        ...patterns(places, (u, v) => [u / distance, v / distance]), ...patterns(places, () => [usualYawSigma, 0]), ...patterns(places, () => [0, usualPitchSigma]),
+        Float64Array.from(places.flatMap(([, , t]) => [changed(t) * usualYawSigma, 0])), Float64Array.from(places.flatMap(([, , t]) => [0, changed(t) * usualPitchSigma])),
+      ],
     }
   }
-  const faceOn = view.name === 'face-on'
-  const usual = usualDepth(view.name, 'head')
   const known = hasSpace(swing) && swing.views.every((v) => v.tracks.has('head'))
   const far = Math.abs(camera.place[faceOn ? 2 : 0] - usual.at)
   return {
     at: (x, y, t) => {
       const p = known ? placeInSpace(swing, 'head', t) : null
-      const q = meetPlane(camera, [x, y], faceOn ? [0, 0, 1] : [1, 0, 0], p ? p[faceOn ? 2 : 0] : usual.at)
+      const q = meetPlane(camera, [x, y], faceOn ? [0, 0, 1] : [1, 0, 0], p ? p[faceOn ? 2 : 0] : usual.at + changed(t))
       return q && [faceOn ? q[0] : q[2], q[1]]
     },
     share: () => (known ? 0 : usual.sigma / far),
-    parallax: (v) => (Math.abs(v - camera.place[1]) * (known ? depthError : depthChange)) / far,
+    parallax: (places) => {
+      const move = (u: number, v: number) => [(u - camera.place[faceOn ? 0 : 2]) / far, (v - camera.place[1]) / far] as const
+      return known ? [Float64Array.from(places.flatMap(([u, v]) => move(u, v).map((part) => part * depthError)))] : patterns(places, move)
+    },
   }
 }
 
@@ -103,6 +129,7 @@ function pathOf(swing: Swing, view: SwingView, from: number, to: number): Path |
   const origin = place(home, from)
   if (!origin) return missing(`the ${view.name} camera does not look at the plane it should measure on`)
   const blends: Blend[] = []
+  const at: number[] = []
   const u: number[] = []
   const v: number[] = []
   for (const instant of instants) {
@@ -111,6 +138,7 @@ function pathOf(swing: Swing, view: SwingView, from: number, to: number): Path |
     const p = blend && place(blend, t)
     if (!blend || !p) continue
     blends.push(blend)
+    at.push(t)
     u.push(p[0] - origin[0])
     v.push(p[1] - origin[1])
   }
@@ -121,7 +149,7 @@ function pathOf(swing: Swing, view: SwingView, from: number, to: number): Path |
   const under = read.at(x, y + 10, from)
   if (!right || !under) return missing(`the ${view.name} camera does not look at the plane it should measure on`)
   const scale = [(right[0] - origin[0]) / 10, (under[0] - origin[0]) / 10, (right[1] - origin[1]) / 10, (under[1] - origin[1]) / 10] as const
-  return { track, home, blends, u, v, scale, share: read.share(x, y), parallax: read.parallax(origin[1]) }
+  return { track, home, blends, u, v, scale, share: read.share(x, y), parallax: read.parallax(u.map((du, k) => [origin[0] + du, origin[1] + v[k]!, at[k]!])) }
 }
 
 /** The farthest point of a path with so much added to it. */
@@ -139,8 +167,8 @@ function farthest({ u, v }: Path, ...added: readonly Float64Array[]): number {
   return Math.sqrt(most)
 }
 
-/** What the placing's noise may have done to a path: u and v by turns, metres, `draws` times over. */
-function noisePaths({ track, home, blends, scale }: Path): Float64Array[] {
+/** What the placing's noise and unknown depths may have done to a path: u and v by turns, metres, `draws` times over. */
+function noisePaths({ track, home, blends, scale, parallax }: Path): Float64Array[] {
   const random = seededRandom(seed)
   const n = track.times.length
   const x = new Float64Array(n)
@@ -161,6 +189,10 @@ function noisePaths({ track, home, blends, scale }: Path): Float64Array[] {
       out[2 * k] = scale[0] * dx + scale[1] * dy
       out[2 * k + 1] = scale[2] * dx + scale[3] * dy
     })
+    for (const pattern of parallax) {
+      const z = random.normal()
+      for (let k = 0; k < out.length; k++) out[k] = out[k]! + z * pattern[k]!
+    }
     return out
   })
   // Each with its opposite: as likely, and the mean comes out surer.
@@ -203,7 +235,7 @@ function readExcursion(swing: Swing, view: SwingView): Outcome | Missing {
   const collected = collectedBy(best, once, mean(noise.map((n, k) => farthest(path, n, noise[(k + 7) % draws]!))))
   const value = Math.max(0, best - collected)
   // The correction is a guess from a way that is rough already: four fifths of it stand for its own error.
-  const other = Math.hypot(path.share * value, path.parallax, 0.8 * collected)
+  const other = Math.hypot(path.share * value, 0.8 * collected)
   const at = (q: number) => value + once - quantile(redrawn, q)
   const low = Math.max(0, value - Math.hypot(value - at(0.84), other))
   const high = value + Math.hypot(at(0.16) - value, other)
