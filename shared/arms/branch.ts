@@ -18,6 +18,8 @@ export interface Knot {
 export type EndReason =
   /** The shaft would have to jump. */
   | 'fold'
+  /** A joint would be far past its limit. */
+  | 'limit'
   /** A hand comes out of its arm's reach, or the arm hangs so that its swivel says nothing. */
   | 'reach'
   /** So far round that the elbow stands over the arm. */
@@ -29,14 +31,20 @@ export interface BranchEnd {
 }
 
 const toRad = Math.PI / 180
-const usualStep = 3
+const usualStep = 1.5
 const fine = 0.2 * toRad
 /** A shaft that turns by more than this in a fine step jumps. */
-const jump = 2 * toRad
+const jump = 1.5 * toRad
 /** Nobody holds a club with the elbow farther round than this (common practice, no source). */
 const widest = 120 * toRad
+/** So much dearer than now, a posture is one that no joint allows: two margins past a limit cost 81. */
+const hopeless = 60
+/** A shaft that turns by so much more in a step than in the one before is looked at in fine steps: a jump may hide in it. */
+const sudden = 0.4 * toRad
 const coarse = 1e-6
 const exact = 1e-9
+/** Near a fold the cost is flat and the search goes on in small steps: it is not cut off there. */
+const patience = 400
 
 const angleBetween = (a: Float64Array, b: Float64Array): number => {
   const x = a[1]! * b[2]! - a[2]! * b[1]!
@@ -49,6 +57,7 @@ export class Branch {
   readonly now: Knot
   private readonly costed: Costed
   private readonly step: number
+  private readonly nowCost: number
   private readonly search: LeastCost
   private readonly work = makeWorkspace()
   /** From now on, outward each way; the first is now itself. */
@@ -61,6 +70,7 @@ export class Branch {
     this.step = stepDeg * toRad
     this.search = new LeastCost(costed)
     this.now = this.knot(now)
+    this.nowCost = this.cost(now)
     this.ways = { low: { knots: [this.now], end: null }, high: { knots: [this.now], end: null } }
   }
 
@@ -77,7 +87,7 @@ export class Branch {
   private from(knot: Knot, swivel: number, tolerance: number): Knot | null {
     const posture = copyPosture(knot.posture)
     posture.trail = swivel
-    return this.search.find(posture, 4, tolerance) === null ? null : this.knot(posture)
+    return this.search.find(posture, 4, tolerance, patience) === null ? null : this.knot(posture)
   }
 
   /** The next knot outward of the last one, or why there is none. */
@@ -93,15 +103,16 @@ export class Branch {
     }
     const to = sign * Math.min(sign * (last.swivel + sign * step), sign * most)
     const next = this.from(last, to, coarse)
-    // Slower than half a fold's own rate, nothing hides between the two.
-    if (next && angleBetween(next.posture.shaft, last.posture.shaft) < (0.5 * jump * step) / fine) {
-      side.knots.push(next)
+    const before = side.knots.at(-2)
+    const usual = before ? (angleBetween(last.posture.shaft, before.posture.shaft) * Math.abs(to - last.swivel)) / Math.abs(last.swivel - before.swivel) : 0
+    if (next && angleBetween(next.posture.shaft, last.posture.shaft) < Math.min(usual + sudden, (0.15 * jump * Math.abs(to - last.swivel)) / fine)) {
+      this.add(way, next)
       return
     }
     let here = last
     const pieces = Math.max(1, Math.ceil(Math.abs(to - last.swivel) / fine - 1e-9))
     for (let k = 1; k <= pieces; k++) {
-      const small = this.from(here, last.swivel + ((to - last.swivel) * k) / pieces, coarse)
+      const small = this.from(here, last.swivel + ((to - last.swivel) * k) / pieces, exact)
       if (!small) {
         side.end = { swivel: here.swivel, reason: 'reach' }
         return
@@ -110,9 +121,16 @@ export class Branch {
         side.end = { swivel: here.swivel, reason: 'fold' }
         return
       }
-      side.knots.push(small)
+      this.add(way, small)
+      if (side.end) return
       here = small
     }
+  }
+
+  private add(way: 'low' | 'high', knot: Knot): void {
+    const side = this.ways[way]
+    if (!knot.within && this.cost(knot.posture) > this.nowCost + hopeless) side.end = { swivel: side.knots.at(-1)!.swivel, reason: 'limit' }
+    else side.knots.push(knot)
   }
 
   /** The posture at a swivel (radians), or the end of the branch that lies before it. */

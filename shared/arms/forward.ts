@@ -10,7 +10,7 @@ export const kindWords = {
   sketch: 'a sketch: no filmed pose, so the direction itself may be tens of degrees off; chest and hands held',
 } as const
 
-const endWords = { fold: 'the shaft would have to jump there', reach: 'a hand comes out of its arm’s reach there', round: 'the elbow would stand over the arm there' } as const
+const endWords = { limit: 'a joint would be far past its limit there', fold: 'the shaft would have to jump there', reach: 'a hand comes out of its arm’s reach there', round: 'the elbow would stand over the arm there' } as const
 
 /**
  * The pose of least cost with the trail elbow at a swivel.

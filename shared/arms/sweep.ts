@@ -28,7 +28,7 @@ const rowOf = (pose: ForwardResult): SweepRow => ({
 function endWords(model: ArmsModel, way: 'low' | 'high', at: number): string {
   const past = model.branch.at((at + (way === 'high' ? 0.5 : -0.5)) / degrees)
   if ('reason' in past)
-    return past.reason === 'fold' ? 'past it the shaft would have to jump' : past.reason === 'reach' ? 'past it a hand comes out of reach' : 'past it the elbow would stand over the arm'
+    return past.reason === 'fold' ? 'past it the shaft would have to jump' : past.reason === 'limit' ? 'past it a joint would be far past its limit' : past.reason === 'reach' ? 'past it a hand comes out of reach' : 'past it the elbow would stand over the arm'
   const pose = forward(model, past.swivel * degrees)
   const limits = isArmsRefusal(pose) ? [] : pose.limits.filter((l) => l.beyond)
   return limits.length ? limits.map((l) => l.words).join(' and ') : 'a joint at its limit'
