@@ -76,7 +76,11 @@ function rebuilt(movie: Buffer, chapters: readonly Chapter[], chapterTrack: numb
         parts.push(box('trak', bytes.subarray(track!.body), box('tref', box('chap', reference))))
         continue
       }
-      if (index === chapterTrack) asChapters(bytes, track!)
+      if (index === chapterTrack) {
+        asChapters(bytes, track!)
+        parts.push(withTable(bytes, track!, 'mdia', 'minf', 'stbl'))
+        continue
+      }
     }
     if (part.type !== 'udta' || chapters.length === 0) parts.push(bytes)
     else parts.push(box('udta', bytes.subarray(8), chapterList(chapters)))
@@ -93,6 +97,53 @@ function asChapters(bytes: Buffer, track: Box): void {
   bytes.write('text', handler.body + 8, 'latin1')
   const description = inside(bytes, track, 'mdia', 'minf', 'stbl', 'stsd')!
   bytes.write('text', description.body + 12, 'latin1')
+}
+
+/** The box again with the table of samples at the end of the path without empty ones: the muxer puts one behind each text. */
+function withTable(bytes: Buffer, at: Box, ...path: string[]): Buffer {
+  const [next, ...rest] = path
+  const parts = [...boxesIn(bytes, at.body, at.end)].map((part) => (part.type === next ? withTable(bytes, part, ...rest) : bytes.subarray(part.start, part.end)))
+  if (next !== undefined) return box(at.type, ...parts)
+  return box(at.type, ...parts.filter((part) => part.toString('latin1', 4, 8) === 'stsd'), ...titleTables(bytes, at))
+}
+
+/** Sample tables (ISO/IEC 14496-12, 8.6.1 and 8.7) of the samples that hold a title, each a chunk of its own. */
+function titleTables(bytes: Buffer, table: Box): Buffer[] {
+  const of = (type: string): Box => inside(bytes, table, type)!
+  const [times, sizes, chunks] = [of('stts'), of('stsz'), of('stsc')]
+  const [narrow, wide] = [inside(bytes, table, 'stco'), inside(bytes, table, 'co64')]
+  const word = (at: number): number => bytes.readUInt32BE(at)
+  const offsetOf = (chunk: number): number => (narrow ? word(narrow.body + 8 + 4 * chunk) : Number(bytes.readBigUInt64BE(wide!.body + 8 + 8 * chunk)))
+  const perChunk = (chunk: number): number => {
+    let count = 0
+    for (let i = 0; i < word(chunks.body + 4); i++) if (word(chunks.body + 8 + 12 * i) <= chunk + 1) count = word(chunks.body + 12 + 12 * i)
+    return count
+  }
+  const lasting: number[] = []
+  for (let i = 0; i < word(times.body + 4); i++) for (let n = 0; n < word(times.body + 8 + 8 * i); n++) lasting.push(word(times.body + 12 + 8 * i))
+  const kept: { lasts: number; size: number; offset: number }[] = []
+  const chunkCount = word((narrow ?? wide!).body + 4)
+  for (let chunk = 0, sample = 0; chunk < chunkCount; chunk++) {
+    let offset = offsetOf(chunk)
+    for (let i = 0; i < perChunk(chunk); i++, sample++) {
+      const size = word(sizes.body + 4) || word(sizes.body + 12 + 4 * sample)
+      if (size > 2) kept.push({ lasts: lasting[sample]!, size, offset })
+      // An empty one's time belongs to the title before it.
+      else if (kept.length > 0) kept[kept.length - 1]!.lasts += lasting[sample]!
+      offset += size
+    }
+  }
+  const words = (...values: readonly number[]): Buffer => {
+    const out = Buffer.alloc(values.length * 4)
+    values.forEach((value, i) => out.writeUInt32BE(value, i * 4))
+    return out
+  }
+  return [
+    box('stts', words(0, kept.length, ...kept.flatMap(({ lasts }) => [1, lasts]))),
+    box('stsc', words(0, 1, 1, 1, 1)),
+    box('stsz', words(0, 0, kept.length, ...kept.map(({ size }) => size))),
+    box('stco', words(0, kept.length, ...kept.map(({ offset }) => offset))),
+  ]
 }
 
 function moveChunks(movie: Buffer, by: number): void {

@@ -43,7 +43,8 @@ const textLook = Buffer.from([
 
 /** Puts together what the encoders made: the picture's segments one after another, sound, captions, chapters. */
 export async function muxHandoff(request: MuxRequest): Promise<void> {
-  const { size, fps, title, segments, sound, chapters, captions, scratch, out } = request
+  const { size, fps, title, segments, sound, captions, scratch, out } = request
+  const chapters = fromTheBeginning(request.chapters)
   {
     await using output = openFileWriter(scratch, 'mp4')
     // Bit-exact writing leaves out the names and dates of tools.
@@ -85,6 +86,13 @@ export async function muxHandoff(request: MuxRequest): Promise<void> {
     await output.finish()
   }
   await finishMp4(scratch, out, chapters, chapters.length > 0 ? 2 + (captions.length > 0 ? 1 : 0) : null)
+}
+
+/** Players want a chapter from the first instant on. */
+function fromTheBeginning(chapters: readonly Chapter[]): Chapter[] {
+  const [first, ...others] = chapters
+  if (!first) return []
+  return first.atMs < 1000 ? [{ ...first, atMs: 0 }, ...others] : [{ title: 'Beginning', atMs: 0 }, ...chapters]
 }
 
 type Put = (stream: Stream, unit: number, packet: StoredPacket, dts: number) => Promise<void>
@@ -130,7 +138,7 @@ function* headingTexts(chapters: readonly Chapter[], lengthMs: number): Generato
   // That titles are UTF-8 is said in a box of its own behind each.
   const utf8 = Buffer.from([0, 0, 0, 12, ...Buffer.from('encd'), 0, 0, 1, 0])
   for (const [i, { title, atMs }] of chapters.entries()) {
-    const end = chapters[i + 1]?.atMs ?? lengthMs
-    yield { pts: Math.round(atMs), duration: Math.max(1, Math.round(end) - Math.round(atMs)), key: true, data: Buffer.concat([textData(title), utf8]) }
+    const duration = Math.max(1, Math.round(chapters[i + 1]?.atMs ?? lengthMs) - Math.round(atMs))
+    yield { pts: Math.round(atMs), duration, key: true, data: Buffer.concat([textData(title), utf8]) }
   }
 }

@@ -2,6 +2,7 @@ import { mkdir, mkdtemp, readdir, readFile, rm, truncate, utimes, writeFile } fr
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import fc from 'fast-check'
+import { Packet } from 'node-av'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { LessonFrames } from '../../electron/handoff/lessonFrames.ts'
 import { SizeGoal } from '../../electron/handoff/sizeGoal.ts'
@@ -10,6 +11,7 @@ import { renderHandoff, type HandoffRequest } from '../../electron/handoff/rende
 import { SegmentKeys } from '../../electron/handoff/segmentKey.ts'
 import { nextOf } from '../../electron/handoff/segmentPool.ts'
 import { sweepSegments } from '../../electron/handoff/segmentStore.ts'
+import { openMedia } from '../../electron/media/openMedia.ts'
 import { apply } from '../../shared/geometry/affine.ts'
 import { imagePoint } from '../../shared/geometry/vec.ts'
 import { paneViews } from '../../shared/picture/views.ts'
@@ -114,6 +116,38 @@ describe('a lesson in segments', () => {
     expect((await readFile(at('broken.mp4'))).equals(whole)).toBe(true)
   }, 30_000)
 
+  it('has its chapters as a list and as a track, and its captions as text', async () => {
+    const captions = [{ fromMs: 400, toMs: 1900, text: 'Look at the elbow.' }, { fromMs: 4000, toMs: 6000, text: 'Zwei\nZeilen, ä' }]
+    await renderHandoff({ ...request, captions, out: at('texts.mp4') })
+    const bytes = await readFile(at('texts.mp4'))
+    const list = bytes.indexOf('chpl') + 4
+    const listed: [string, number][] = []
+    for (let i = 0, place = list + 9; i < bytes[list + 8]!; i++) {
+      const length = bytes[place + 8]!
+      listed.push([bytes.toString('utf8', place + 9, place + 9 + length), Number(bytes.readBigUInt64BE(place)) / 10_000])
+      place += 9 + length
+    }
+    expect(listed).toEqual([['Grip', 0], ['Top', 5000]])
+    // The picture's track refers to track 4, whose samples lie where its table says.
+    const reference = bytes.indexOf('chap')
+    expect(bytes.toString('latin1', reference - 8, reference - 4)).toBe('tref')
+    expect(bytes.readUInt32BE(reference + 4)).toBe(4)
+    await using media = await openMedia(at('texts.mp4'))
+    using packet = new Packet()
+    packet.alloc()
+    const texts: Record<number, [number, string][]> = {}
+    while ((await media.format.readFrame(packet)) >= 0) {
+      const { streamIndex, data } = packet
+      if (streamIndex > 1 && data && data.readUInt16BE(0) > 0) (texts[streamIndex] ??= []).push([Number(packet.pts), data.toString('utf8', 2, 2 + data.readUInt16BE(0))])
+      packet.unref()
+    }
+    expect(texts[2]).toEqual([[400, 'Look at the elbow.'], [4000, 'Zwei\nZeilen, ä']])
+    const chunk = bytes.indexOf('stco', bytes.indexOf('text', reference))
+    expect([0, 1].map((i) => bytes.readUInt32BE(chunk + 12 + 4 * i)).map((offset) => bytes.toString('utf8', offset + 2, offset + 2 + bytes.readUInt16BE(offset)))).toEqual(['Grip', 'Top'])
+    // The picture is where it was.
+    expect((await numbersIn(at('texts.mp4')))[200]).toBe(200)
+  })
+
   it('meets a size', async () => {
     expect(whole.length).toBeGreaterThan(1_050_000)
     const small = await renderHandoff({ ...request, settings: { ...settings, sizeGoalMb: 1 }, out: at('small.mp4') })
@@ -167,7 +201,7 @@ describe('a size to be met', () => {
       const bytes = encoded(goal.crf, steps) + 1_000_000
       expect(tries).toBeLessThanOrEqual(3)
       expect(bytes).toBeLessThanOrEqual(mb * 1e6)
-      if (goal.crf > 20) expect(bytes).toBeGreaterThan(mb * 1e6 * 0.72)
+      if (goal.crf > 20) expect(bytes).toBeGreaterThan(mb * 1e6 * 0.68)
     }))
   })
 
