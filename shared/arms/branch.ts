@@ -35,16 +35,25 @@ const usualStep = 1.5
 const fine = 0.2 * toRad
 /** A shaft that turns by more than this in a fine step jumps. */
 const jump = 1.5 * toRad
+const wideJump = 6 * toRad
 /** Nobody holds a club with the elbow farther round than this (common practice, no source). */
 const widest = 120 * toRad
 /** So much dearer than now, a posture is one that no joint allows: two margins past a limit cost 81. */
 const hopeless = 60
 /** A shaft that turns by so much more in a step than in the one before is looked at in fine steps: a jump may hide in it. */
 const sudden = 0.4 * toRad
+/** The steepest rate, against a fold's own, that is taken without a closer look. */
+const rate = 0.15
+const wideRate = 0.6
+const suddenIn = (step: number): number => sudden * Math.max(1, step / (usualStep * toRad)) ** 2
 const coarse = 1e-6
 const exact = 1e-9
 /** Near a fold the cost is flat and the search goes on in small steps: it is not cut off there. */
 const patience = 400
+/** A draw of a spread is not worth that. */
+const hurried = 25
+/** Radians: far under what the draws scatter. */
+const hasty = 5e-5
 
 const angleBetween = (a: Float64Array, b: Float64Array): number => {
   const x = a[1]! * b[2]! - a[2]! * b[1]!
@@ -58,6 +67,9 @@ export class Branch {
   private readonly costed: Costed
   private readonly step: number
   private readonly nowCost: number
+  /** A branch of wide steps, a draw's: looked at less closely. */
+  private readonly wide: boolean
+  private readonly fine: number
   private readonly search: LeastCost
   private readonly work = makeWorkspace()
   /** From now on, outward each way; the first is now itself. */
@@ -68,6 +80,8 @@ export class Branch {
   constructor(costed: Costed, now: Posture, stepDeg = usualStep) {
     this.costed = costed
     this.step = stepDeg * toRad
+    this.wide = stepDeg > 2 * usualStep
+    this.fine = this.wide ? this.step / 6 : fine
     this.search = new LeastCost(costed)
     this.now = this.knot(now)
     this.nowCost = this.cost(now)
@@ -87,7 +101,7 @@ export class Branch {
   private from(knot: Knot, swivel: number, tolerance: number): Knot | null {
     const posture = copyPosture(knot.posture)
     posture.trail = swivel
-    return this.search.find(posture, 4, tolerance, patience) === null ? null : this.knot(posture)
+    return this.search.find(posture, 4, this.wide ? Math.max(tolerance, hasty) : tolerance, this.wide ? hurried : patience) === null ? null : this.knot(posture)
   }
 
   /** The next knot outward of the last one, or why there is none. */
@@ -105,19 +119,19 @@ export class Branch {
     const next = this.from(last, to, coarse)
     const before = side.knots.at(-2)
     const usual = before ? (angleBetween(last.posture.shaft, before.posture.shaft) * Math.abs(to - last.swivel)) / Math.abs(last.swivel - before.swivel) : 0
-    if (next && angleBetween(next.posture.shaft, last.posture.shaft) < Math.min(usual + sudden, (0.15 * jump * Math.abs(to - last.swivel)) / fine)) {
+    if (next && angleBetween(next.posture.shaft, last.posture.shaft) < Math.min(usual + suddenIn(step), ((this.wide ? wideRate : rate) * jump * Math.abs(to - last.swivel)) / fine)) {
       this.add(way, next)
       return
     }
     let here = last
-    const pieces = Math.max(1, Math.ceil(Math.abs(to - last.swivel) / fine - 1e-9))
+    const pieces = Math.max(1, Math.ceil(Math.abs(to - last.swivel) / this.fine - 1e-9))
     for (let k = 1; k <= pieces; k++) {
-      const small = this.from(here, last.swivel + ((to - last.swivel) * k) / pieces, exact)
+      const small = this.from(here, last.swivel + ((to - last.swivel) * k) / pieces, this.wide ? coarse : exact)
       if (!small) {
         side.end = { swivel: here.swivel, reason: 'reach' }
         return
       }
-      if (angleBetween(small.posture.shaft, here.posture.shaft) > jump) {
+      if (angleBetween(small.posture.shaft, here.posture.shaft) > (this.wide ? wideJump : jump)) {
         side.end = { swivel: here.swivel, reason: 'fold' }
         return
       }
@@ -143,6 +157,7 @@ export class Branch {
     if (!reached()) return side.end!
     let nearest = this.now
     for (const knot of side.knots) if (Math.abs(knot.swivel - swivel) < Math.abs(nearest.swivel - swivel)) nearest = knot
+    if (Math.abs(nearest.swivel - swivel) < 1e-12) return nearest
     return this.from(nearest, swivel, exact) ?? { swivel: nearest.swivel, reason: 'reach' }
   }
 

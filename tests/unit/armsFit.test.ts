@@ -1,0 +1,135 @@
+import { describe, expect, it } from 'vitest'
+import { swingOf } from '../../electron/desk/demo/motion.ts'
+import { demoShots } from '../../electron/desk/demo/plan.ts'
+import { clipTruth, pointsFile } from '../../electron/desk/demo/truth.ts'
+import { fitArms } from '../../shared/arms/fit.ts'
+import { forward } from '../../shared/arms/forward.ts'
+import { inverse } from '../../shared/arms/inverse.ts'
+import { createArms } from '../../shared/arms/model.ts'
+import { spreadOf } from '../../shared/arms/spread.ts'
+import { isArmsRefusal, type FitResult } from '../../shared/arms/types.ts'
+import { mirrorPointsFile, parsePointsFile, type PointsFile, type ViewName } from '../../shared/contract/pointsFile.ts'
+import { distance3 } from '../fixtures/distance3.ts'
+import { prepareSwing } from '../../shared/swing/measureSwing.ts'
+
+/** The demo's true points as a points file: what a careful hand would place. */
+function demoFile(student: string, views: readonly ViewName[] = ['face-on', 'down-the-line']): PointsFile {
+  const shots = demoShots().filter((shot) => shot.student === student && views.includes(shot.setting.view))
+  const json: unknown = JSON.parse(JSON.stringify(pointsFile(shots.map((shot) => clipTruth(shot, 1)), shots.every((shot) => shot.swing === shots[0]!.swing))))
+  const parsed = parsePointsFile(json)
+  if (!parsed.ok) throw new Error(parsed.error)
+  return parsed.file
+}
+const trueTop = (student: string) => {
+  const swing = swingOf(demoShots().find((shot) => shot.student === student)!.spec)
+  return swing.poseAt(swing.times.top)
+}
+const fitted = (file: PointsFile): FitResult => {
+  const fit = fitArms(prepareSwing(file), 'top')
+  if (isArmsRefusal(fit)) throw new Error(fit.why)
+  return fit
+}
+
+describe('the fit to a student at the top', () => {
+  const rowan = demoFile('rowan')
+  const fit = fitted(rowan)
+
+  it('finds the demo’s own joints and shaft from two views, within what it says', () => {
+    const truth = trueTop('rowan')
+    const pairs = [
+      [truth.lead.shoulder, fit.pose.lead.shoulder], [truth.lead.elbow, fit.pose.lead.elbow], [truth.lead.wrist, fit.pose.lead.wrist],
+      [truth.trail.shoulder, fit.pose.trail.shoulder], [truth.trail.elbow, fit.pose.trail.elbow], [truth.trail.wrist, fit.pose.trail.wrist],
+      [truth.club.hands, fit.pose.hands], [truth.club.butt, fit.pose.club.butt],
+    ] as const
+    for (const [a, b] of pairs) expect(distance3(a, b)).toBeLessThan(0.003)
+    expect(Math.abs(fit.pose.readings.azimuthDeg - 18)).toBeLessThan(0.3)
+    expect(Math.abs(fit.pose.readings.swivelDeg - 58)).toBeLessThan(3 * Math.max(0.3, fit.sigma.swivelDeg))
+    expect(fit.misfit).toBeLessThan(1)
+    expect(fit.residuals.length).toBeGreaterThan(20)
+    expect(fit.pose.gapM).toBeLessThan(1e-4)
+    expect(fit.pose.kind).toBe('anchored')
+  })
+
+  it('sends a flying elbow in and down', () => {
+    const model = createArms(fit.input)
+    if (isArmsRefusal(model)) throw new Error(model.why)
+    const result = inverse(model, { azimuthDeg: 0, sigmaDeg: fit.sigma.azimuthDeg }, spreadOf(model, { count: 12, draw: fit.draw }))
+    expect(result.found).toBe(true)
+    if (!result.found) return
+    expect(result.move.inCm).toBeGreaterThan(0.5)
+    expect(result.move.downCm).toBeGreaterThan(1)
+    expect(result.move.words).toMatch(/ in, .* down$/)
+    expect(result.interval.swivelDeg[0]).toBeLessThan(result.interval.swivelDeg[1]!)
+  })
+
+  it('gives two poses of one person: the lengths and the hold are the same with the elbow elsewhere', () => {
+    const model = createArms(fit.input)
+    if (isArmsRefusal(model)) throw new Error(model.why)
+    const there = forward(model, fit.pose.readings.swivelDeg - 15)
+    if (isArmsRefusal(there)) throw new Error(there.why)
+    for (const side of ['lead', 'trail'] as const) {
+      expect(distance3(there[side].elbow, there[side].wrist)).toBeCloseTo(distance3(fit.pose[side].elbow, fit.pose[side].wrist), 6)
+      expect(distance3(there[side].wrist, there[side].grip)).toBeCloseTo(distance3(fit.pose[side].wrist, fit.pose[side].grip), 6)
+    }
+    expect(distance3(there.hands, fit.pose.hands)).toBeLessThan(1e-9)
+  })
+
+  it('gives a left-hander exactly what it gives the mirror image', () => {
+    const left = fitted({ ...mirrorPointsFile(rowan), handedness: 'left' })
+    // A picture's x is mirrored by taking it from the width: that rounds in the last place.
+    const rounded = (value: unknown): unknown => JSON.parse(JSON.stringify(value, (_, v: unknown) => (typeof v === 'number' ? Math.round(v * 1e4) / 1e4 : v)))
+    expect(rounded(left.pose.readings)).toEqual(rounded(fit.pose.readings))
+    expect(rounded(left.sigma)).toEqual(rounded(fit.sigma))
+    expect(rounded(left.pose.trail)).toEqual(rounded(fit.pose.trail))
+    expect(rounded(left.pose.club)).toEqual(rounded(fit.pose.club))
+  })
+
+  it('reads the left-handed student, whose two clips show two swings, with the larger error that they leave', () => {
+    const maren = fitted(demoFile('maren'))
+    const truth = trueTop('maren')
+    expect(distance3(truth.trail.elbow, maren.pose.trail.elbow)).toBeLessThan(0.05)
+    expect(Math.abs(maren.pose.readings.azimuthDeg - -20.361)).toBeLessThan(6)
+    expect(maren.sigma.swivelDeg).toBeGreaterThan(5 * fit.sigma.swivelDeg)
+  })
+
+  it('does with one view what can be done, and says what it takes for granted', () => {
+    const alone = fitted(demoFile('rowan', ['down-the-line']))
+    expect(alone.views).toEqual(['down-the-line'])
+    expect(alone.assumptions.join(' ')).toContain('one view')
+    expect(Math.abs(alone.pose.readings.swivelDeg - 58)).toBeLessThan(2.5 * alone.sigma.swivelDeg)
+    expect(alone.sigma.swivelDeg).toBeGreaterThan(10)
+    const front = fitted(demoFile('linden', ['face-on']))
+    expect(front.sigma.azimuthDeg).toBeGreaterThan(20)
+    expect(front.assumptions.join(' ')).toContain('face-on alone')
+  })
+
+  it('draws the same students for the same numbers', () => {
+    let k = 0
+    const normal = { normal: () => Math.sin(k++) }
+    const first = fit.draw(normal)
+    k = 0
+    expect(fit.draw(normal)).toEqual(first)
+    expect(first.hands).not.toEqual(fit.input.hands)
+  })
+})
+
+describe('points that cannot hold', () => {
+  const moved = (point: string, by: number): PointsFile => {
+    const file = structuredClone(demoFile('rowan'))
+    for (const frame of file.views[0]!.frames) {
+      const p = frame.points[point]
+      if (p) frame.points[point] = [p[0] + by, p[1], ...p.slice(2)] as [number, number]
+    }
+    return file
+  }
+  it('names a point that no body that holds the club can have there', () => {
+    const fit = fitArms(prepareSwing(moved('trailElbow', 110)), 'top')
+    const words = isArmsRefusal(fit) ? fit.why : fit.contradictions.join(' ')
+    expect(words).toMatch(/elbow|contradict|does not meet|do not meet/)
+  })
+  it('says which points it needs', () => {
+    const file = structuredClone(demoFile('rowan'))
+    for (const view of file.views) for (const frame of view.frames) delete frame.points['trailElbow']
+    expect(fitArms(prepareSwing(file), 'top')).toMatchObject({ refused: 'not-enough', why: 'The fit needs the trail elbow at this position.' })
+  })
+})
