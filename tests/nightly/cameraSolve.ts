@@ -21,6 +21,8 @@ for (const [name, run] of cases) {
   for (const [key, t] of tallies) {
     const held = t.held / t.n
     const out = held < 0.63 || held > 0.73
+    // One view alone is to be no less than honest: 63 at least, and no more than careful.
+    if (run.views?.length === 1 && run.views[0] === 'face-on' && (held < 0.6 || held > 0.76)) outside++
     if (run === main && /^shaft-(?:azimuth|short)/.test(key) && (out || Math.sqrt(t.ee / t.n) > 3)) outside++
     console.log(`${tallyLine(key, t)}${out ? '  outside 63 to 73' : ''}`)
   }

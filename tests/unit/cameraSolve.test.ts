@@ -234,7 +234,8 @@ describe('refusals name what is wrong, with the number that shows it', () => {
     expect(whyOf({ ...file, views: [one, randomRig(seededRandom(seed)).file.views[1]!] })).toMatch(/cannot be of one swing: the sightlines of their points miss each other by \d+ mm, \d+ times/)
   })
   it('clocks that are 20 ms apart where 2 are allowed', () => {
-    expect(whyOf({ ...file, views: [one, { ...two, frames: two.frames.map((f) => ({ ...f, t: f.t + 0.02 })) }] })).toMatch(/only meet with the clocks (?:1[89]|2[01]) ms apart, and 2 ms are allowed/)
+    // What 2 ms are said of it pulls the fitted shift a few of the 20 back.
+    expect(whyOf({ ...file, views: [one, { ...two, frames: two.frames.map((f) => ({ ...f, t: f.t + 0.02 })) }] })).toMatch(/only meet with the clocks (?:1[5-9]|2[01]) ms apart, and 2 ms are allowed/)
   })
   it('a clock that is .3 s off', () => {
     expect(whyOf({ ...file, views: [one, { ...two, frames: two.frames.map((f) => ({ ...f, t: f.t + 0.3 })) }] })).toMatch(/cannot be of one swing.* \d+ mm/)

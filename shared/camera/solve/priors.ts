@@ -47,9 +47,9 @@ const loose: Usual = { at: [0, 0.9, 0.1], sigma: [0.4, 0.6, 0.4] }
 const usual: Partial<Record<PointName, Usual>> = {
   leadAnkle: { at: [0.23, 0.08, 0], sigma: [0.06, 0.3, 0.03] }, trailAnkle: { at: [-0.23, 0.08, 0], sigma: [0.06, 0.3, 0.03] },
   head: { at: [0, 1.5, 0.27], sigma: [0.08, 0.3, 0.12] }, crown: { at: [0, 1.58, 0.22], sigma: [0.08, 0.3, 0.12] },
-  hands: { at: [0.05, 0.78, 0.4], sigma: [0.3, 0.1, 0.12] }, butt: { at: [0.05, 0.88, 0.32], sigma: [0.3, 0.12, 0.14] },
-  clubhead: { at: [0.05, 0.02, 0.9], sigma: [0.3, 0.3, 0.2] }, shaftEnd: { at: [0.05, 0.05, 0.88], sigma: [0.3, 0.3, 0.2] },
-  ball: { at: [0.08, 0.024, 0.92], sigma: [0.1, 0.3, 0.2] },
+  hands: { at: [0.05, 0.78, 0.46], sigma: [0.3, 0.1, 0.13] }, butt: { at: [0.05, 0.88, 0.4], sigma: [0.3, 0.12, 0.14] },
+  clubhead: { at: [0.05, 0.02, 0.95], sigma: [0.3, 0.3, 0.2] }, shaftEnd: { at: [0.05, 0.05, 0.93], sigma: [0.3, 0.3, 0.2] },
+  ball: { at: [0.08, 0.024, 0.95], sigma: [0.1, 0.3, 0.2] },
 }
 /**
  * The ball lies anywhere from the middle of the stance to inside the lead heel, and the club and the hands go with it:
@@ -61,6 +61,9 @@ export const withTheBall: readonly (readonly [PointName, PointName, share: numbe
 /** Where the ball stands for, if it is not marked. */
 export const ballStands: readonly PointName[] = ['ball', 'clubhead', 'hands', 'butt']
 export const usualPlace = (point: PointName): Usual => usual[point] ?? loose
+
+/** How the shaft leans at address, seen down the line, and how far that varies, radians. */
+export const usualLie = { angle: 55 * degree, sigma: 5 * degree }
 
 /** How far the club's ends as they are marked are off its stated length, metres: the head's middle is not the sole. */
 export const clubEndSigma = 0.02

@@ -5,7 +5,7 @@ import { clubTails, clubTips, limbs, type Seen, type SolveInput, type SolveInsta
 import { phoneNumbers, phoneSize, poseOf, type Pose } from './phone.ts'
 import {
   aimSigma, ankleHeight, ankleLineSigma, buttToHands, clubBendSigma, clubEndSigma, groundHeights, headShare, headShareSigma, limbSigma,
-  ballStands, phonePrior, usualPlace, usualStature, withTheBall,
+  ballStands, phonePrior, usualLie, usualPlace, usualStature, withTheBall,
 } from './priors.ts'
 import { aimTerm, ballTerm, horizonTerm, knownPlace, knownShared, lineTerm, pictureTerm, rodTerm } from './terms.ts'
 
@@ -153,6 +153,13 @@ export function buildProblem(input: SolveInput): SolveProblem {
   }
   const first = ballStands.map((name) => at(name)).find((p) => p !== undefined)
   if (first !== undefined && first !== ball) terms.push(knownPlace([[first, 0, 1]], 0.06, 0.11 * (alone ? 1 : loosened)))
+  // One camera does not see how far before the hands the head lies: the club's usual lie says.
+  if (alone && clubUsed) {
+    const [tail, tip] = clubUsed.map((name) => at(name))
+    const long = clubMean(input, clubUsed).mean
+    if (tail !== undefined && tip !== undefined)
+      terms.push(knownPlace([[tip, 2, 1], [tail, 2, -1]], long * Math.cos(usualLie.angle), long * Math.sin(usualLie.angle) * usualLie.sigma))
+  }
   const head = at('clubhead')
   if (head !== undefined) terms.push(knownPlace([[head, 1, 1]], groundHeights.clubhead, groundHeights.sigma, 2.5))
   let stature: SolveProblem['stature'] = null
