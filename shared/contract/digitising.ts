@@ -1,6 +1,6 @@
 import { z } from 'zod'
 import { imagePointSchema, markSchema } from '../markup/mark.ts'
-import { pointNames, positionNames, type PointName, type PositionName } from './pointsFile.ts'
+import { pointNames, positionNames, scaleSources, type PointName, type PositionName, type ScaleSource } from './pointsFile.ts'
 
 /**
  * What the coach, or the program, has placed on a clip to measure by. All of it is records of one table with ids that say
@@ -62,19 +62,65 @@ export const guideSchema = z.object({
 })
 export type GuideRecord = Readonly<z.infer<typeof guideSchema>>
 
-export const digitisedSchema = z.discriminatedUnion('kind', [landmarkSchema, positionRecordSchema, guideSchema])
-export type Digitised = LandmarkRecord | PositionRecord | GuideRecord
+/** A rectangle of known size on the ground, such as a mat: its corners in order around it. */
+export const matSchema = z.object({
+  kind: z.literal('mat'),
+  id: z.string().min(1),
+  clipId: z.string().min(1),
+  corners: z.tuple([imagePointSchema, imagePointSchema, imagePointSchema, imagePointSchema]).readonly(),
+  /** From the first corner to the second, and from the second to the third. */
+  lengthM: z.number().positive({ error: 'must be greater than 0: a side of nothing gives no scale' }).max(20),
+  widthM: z.number().positive({ error: 'must be greater than 0: a side of nothing gives no scale' }).max(20),
+  by: placedBySchema,
+})
+export type MatRecord = Readonly<z.infer<typeof matSchema>>
+
+/** When the club is heard to meet the ball, put back by the sound's way to the camera. */
+export const heardSchema = z.object({
+  kind: z.literal('heard'),
+  id: z.string().min(1),
+  clipId: z.string().min(1),
+  /** Ticks of the clip, between frames as a rule. */
+  at: z.number(),
+  /** One standard deviation, seconds of the world. */
+  sigmaS: z.number().positive(),
+  by: placedBySchema,
+})
+export type HeardRecord = Readonly<z.infer<typeof heardSchema>>
+
+/** Something of known size that is not to be used for the scale of a clip. */
+export const leftOutSchema = z.object({
+  kind: z.literal('left-out'),
+  id: z.string().min(1),
+  clipId: z.string().min(1),
+  source: z.enum(scaleSources),
+  by: placedBySchema,
+})
+export type LeftOutRecord = Readonly<z.infer<typeof leftOutSchema>>
+
+export const digitisedSchema = z.discriminatedUnion('kind', [landmarkSchema, positionRecordSchema, guideSchema, matSchema, heardSchema, leftOutSchema])
+export type Digitised = LandmarkRecord | PositionRecord | GuideRecord | MatRecord | HeardRecord | LeftOutRecord
 export type DigitisedTable = Readonly<Record<string, Digitised>>
 
 export const landmarkId = (clipId: string, at: number, point: PointName): string => `${clipId}/${at}/${point}`
 export const positionId = (clipId: string, name: PositionName): string => `${clipId}/position/${name}`
 export const guideId = (clipId: string, name: GuideName): string => `${clipId}/guide/${name}`
 
+export const matId = (clipId: string): string => `${clipId}/mat`
+export const heardId = (clipId: string): string => `${clipId}/heard`
+export const leftOutId = (clipId: string, source: ScaleSource): string => `${clipId}/left-out/${source}`
+
 /** The id that a record must have, so that there is one of each. */
-export const idOf = (record: Digitised): string =>
-  record.kind === 'landmark' ? landmarkId(record.clipId, record.tick, record.point)
-  : record.kind === 'position' ? positionId(record.clipId, record.name)
-  : guideId(record.clipId, record.name)
+export function idOf(record: Digitised): string {
+  switch (record.kind) {
+    case 'landmark': return landmarkId(record.clipId, record.tick, record.point)
+    case 'position': return positionId(record.clipId, record.name)
+    case 'guide': return guideId(record.clipId, record.name)
+    case 'mat': return matId(record.clipId)
+    case 'heard': return heardId(record.clipId)
+    case 'left-out': return leftOutId(record.clipId, record.source)
+  }
+}
 
 /**
  * How far the coach's clicks scatter: the sum of squares about their means of all repeated placings, and its degrees of

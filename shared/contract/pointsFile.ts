@@ -37,6 +37,16 @@ const positive = finite.gt(0, { error: 'must be greater than 0' })
 const text = (what: string) => z.string({ error: `must be ${what}` })
 const picturePoint = z.tuple([finite, finite], { error: 'must be two numbers, x and y' })
 const guide = z.tuple([picturePoint, picturePoint], { error: 'must be two picture points' })
+const mat = z.object(
+  {
+    /** In order around it. */
+    corners: z.tuple([picturePoint, picturePoint, picturePoint, picturePoint], { error: 'must be four picture points in order around the mat' }),
+    /** From the first corner to the second, and from the second to the third, metres. */
+    lengthM: positive,
+    widthM: positive,
+  },
+  { error: 'must be an object with corners, lengthM and widthM' },
+)
 const digitisedPoint = z.union([z.tuple([finite, finite]), z.tuple([finite, finite, positive])], {
   error: 'must be [x, y] or [x, y, sigmaPx], finite numbers with sigmaPx greater than 0',
 })
@@ -72,7 +82,7 @@ const view = z.object(
       .object({ matrix: z.tuple([matrixRow, matrixRow, matrixRow], { error: 'must be three rows of four numbers' }) })
       .optional(),
     guides: z
-      .object({ targetLine: guide.optional(), plumb: guide.optional(), horizon: guide.optional(), stanceLine: guide.optional() })
+      .object({ targetLine: guide.optional(), plumb: guide.optional(), horizon: guide.optional(), stanceLine: guide.optional(), mat: mat.optional() })
       .optional(),
     frames: z.array(frame, { error: 'must be a list of frames' }).min(3, { error: 'has fewer than 3 frames, too few to measure' }),
     positions: positions.optional(),
@@ -148,6 +158,18 @@ function chirality(m: readonly (readonly number[])[]): number {
 }
 const isSingular = (m: readonly (readonly number[])[]): boolean => !(Math.abs(chirality(m)) > 1e-9)
 
+type Corner = readonly [number, number]
+
+/** Why four picture points are no rectangle's corners in order around it, or null: its picture turns the same way at each. */
+export function matFault(corners: readonly [Corner, Corner, Corner, Corner]): string | null {
+  const turns = corners.map((p, i) => {
+    const [q, r] = [corners[(i + 1) % 4]!, corners[(i + 2) % 4]!]
+    return (q[0] - p[0]) * (r[1] - q[1]) - (q[1] - p[1]) * (r[0] - q[0])
+  })
+  if (turns.every((turn) => Math.abs(turn) > 1) && turns.every((turn) => turn > 0 === turns[0]! > 0)) return null
+  return 'its corners do not go around it: mark them one after another along its sides'
+}
+
 function findViewFault(v: PointsView, path: readonly PropertyKey[]): Finding | null {
   const off = (x: number, y: number): string | null =>
     x < 0 || x > v.widthPx || y < 0 || y > v.heightPx
@@ -162,7 +184,10 @@ function findViewFault(v: PointsView, path: readonly PropertyKey[]): Finding | n
       if (message) return { path: [...path, 'frames', i, 'points', name], message }
     }
   }
-  for (const [name, ends] of Object.entries(v.guides ?? {})) {
+  const { mat: rectangle, ...lines } = v.guides ?? {}
+  const crooked = rectangle && matFault(rectangle.corners)
+  if (crooked) return { path: [...path, 'guides', 'mat', 'corners'], message: crooked }
+  for (const [name, ends] of Object.entries(lines)) {
     if (!ends) continue
     if (Math.hypot(ends[1][0] - ends[0][0], ends[1][1] - ends[0][1]) < 1)
       return { path: [...path, 'guides', name], message: 'its two points coincide, so it has no direction' }

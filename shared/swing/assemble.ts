@@ -1,6 +1,6 @@
 import { frameTimeSigma } from '../camera/captureRate.ts'
 import type { Handedness, View } from '../contract/clip.ts'
-import type { ClickError, Digitised, DigitisedTable, GuideRecord, LandmarkRecord, PositionRecord } from '../contract/digitising.ts'
+import { heardId, type ClickError, type Digitised, type DigitisedTable, type GuideRecord, type LandmarkRecord, type PositionRecord } from '../contract/digitising.ts'
 import { positionNames, type FilePositions, type PointsFile, type PointsView, type PositionName, type ViewName } from '../contract/pointsFile.ts'
 import { frameAt, realSeconds, type ClipTime, type Tie } from '../walkthrough/motion.ts'
 import { clickSigma } from './clickError.ts'
@@ -75,7 +75,7 @@ export function assembleSwing(swing: SwingRecords): Assembled {
   else if (views.length === 0 && reasons.length === 0) reasons.push(otherView)
   if (one && two && one.view === two.view) reasons.push(`Both clips are ${one.view === 'face-on' ? 'face-on' : 'down the line'}: a swing is measured from one of each.`)
   if (one && two && one.handedness !== two.handedness) reasons.push(`One clip says ${one.handedness}-handed, the other ${two.handedness}-handed: put it right in Arrivals.`)
-  const placed = views.filter((clip) => recordsOf(swing.records, clip.id).some((record) => record.kind !== 'guide'))
+  const placed = views.filter((clip) => recordsOf(swing.records, clip.id).some((record) => record.kind === 'landmark' || record.kind === 'position'))
   if (reasons.length === 0 && placed.length === 0) reasons.push('Nothing is placed yet: choose what to measure and place its points.')
   if (reasons.length > 0) return { ok: false, reasons }
 
@@ -97,11 +97,20 @@ export function assembleSwing(swing: SwingRecords): Assembled {
     ...(swing.statureM !== null && { statureM: swing.statureM }),
     ...(swing.club && { club: { kind: swing.club.kind, ...(swing.club.lengthM !== null && { lengthM: swing.club.lengthM }) } }),
     sameSwing,
-    syncSigmaS: both && sameSwing ? Math.hypot(...parts.map(({ clip }) => frameTimeSigma(1 / clip.captureRate))) : 0,
+    syncSigmaS: both && sameSwing ? (heardSigma(swing) ?? Math.hypot(...parts.map(({ clip }) => frameTimeSigma(1 / clip.captureRate)))) : 0,
     views: parts.map((part, i) => viewOf(part, recordsOf(swing.records, part.clip.id), swing.clickError, positions[i]!)),
   }
   const early = firstOutOfOrder(file)
   return early ? { ok: false, reasons: [early] } : { ok: true, file, notes, left }
+}
+
+/** The error of a tie that still stands where both clips hear the club meet the ball, seconds; null for a tie made by eye. */
+function heardSigma({ clips, tie, records }: SwingRecords): number | null {
+  const heard = clips.map((clip) => records[heardId(clip.id)])
+  const [left, right] = heard
+  if (!tie || left?.kind !== 'heard' || right?.kind !== 'heard') return null
+  const off = realSeconds(clips[0]!, left.at, tie.left) - realSeconds(clips[1]!, right.at, tie.right)
+  return Math.abs(off) < 1e-5 ? Math.hypot(left.sigmaS, right.sigmaS) : null
 }
 
 const recordsOf = (table: DigitisedTable, clipId: string): Digitised[] => Object.values(table).filter((record) => record.clipId === clipId)
@@ -170,6 +179,8 @@ function viewOf({ clip, clock }: Part, records: readonly Digitised[], clickError
   }
   const ends = (guide: GuideRecord): [[number, number], [number, number]] => [[...guide.ends[0]] as [number, number], [...guide.ends[1]] as [number, number]]
   const { plumb, horizon, targetLine, stanceLine, ball, known } = guides
+  const mat = records.find((record) => record.kind === 'mat')
+  const without = records.flatMap((record) => (record.kind === 'left-out' ? [record.source] : []))
   return {
     view: clip.view,
     widthPx: clip.width,
@@ -185,7 +196,9 @@ function viewOf({ clip, clock }: Part, records: readonly Digitised[], clickError
     guides: {
       ...(plumb && { plumb: ends(plumb) }), ...(horizon && { horizon: ends(horizon) }),
       ...(targetLine && { targetLine: ends(targetLine) }), ...(stanceLine && { stanceLine: ends(stanceLine) }),
+      ...(mat && { mat: { corners: mat.corners.map(([x, y]) => [x, y]) as [[number, number], [number, number], [number, number], [number, number]], lengthM: mat.lengthM, widthM: mat.widthM } }),
     },
+    ...(without.length > 0 && { scaleWithout: without }),
     positions: own,
   }
 }

@@ -1,7 +1,7 @@
 import type { Digitised, DigitisedTable, LandmarkRecord } from '../contract/digitising.ts'
 import { idOf } from '../contract/digitising.ts'
 import type { FrameIndex } from '../contract/clip.ts'
-import { positionNames, type PointName, type PositionName } from '../contract/pointsFile.ts'
+import { matFault, positionNames, type PointName, type PositionName } from '../contract/pointsFile.ts'
 import { frameAt } from '../walkthrough/motion.ts'
 
 /** What the rules need to know of a clip. */
@@ -38,6 +38,14 @@ export function digitisedFault(records: readonly Digitised[], clip: ClipFacts): 
 function recordFault(record: Digitised, clip: ClipFacts): string | null {
   if (record.id !== idOf(record)) return `${record.id}: this id does not say what the record is.`
   const { frames } = clip
+  if (record.kind === 'left-out') return null
+  if (record.kind === 'heard')
+    return record.at >= frames.ticks[0]! && record.at < frames.endTick ? null : 'The sound of impact lies outside the clip: place impact by eye instead.'
+  if (record.kind === 'mat') {
+    if (record.corners.some((corner) => offPicture(clip, corner))) return `A corner of the mat lies off the picture of ${clip.width} x ${clip.height} px: place all four on it.`
+    const crooked = matFault(record.corners)
+    return crooked && `The mat: ${crooked}.`
+  }
   if (record.kind !== 'guide' && (record.tick < frames.ticks[0]! || record.tick >= frames.endTick)) {
     const what = record.kind === 'landmark' ? pointTitle(record.point) : positionTitle(record.name)
     return `The ${what} lies outside the clip, which has ${frames.ticks.length} frames.`
