@@ -2,6 +2,7 @@ import { type z } from 'zod'
 import { DeskError } from '../../shared/contract/errors.ts'
 import { operations, type Desk, type Input, type OperationName, type Output } from '../../shared/contract/operations.ts'
 import { sweep } from '../library/check.ts'
+import { getSettings } from '../library/settings.ts'
 import { openLibrary } from '../library/library.ts'
 import { unpairedDeliveries } from '../library/students.ts'
 import type { DeskContext, Handlers } from './context.ts'
@@ -16,6 +17,7 @@ import { handoffWork } from './handoffJob.ts'
 import { neededIncoming } from './incoming.ts'
 import { JobRunner } from './jobRunner.ts'
 import { serveMedia, type MediaRequest } from './mediaRoutes.ts'
+import { captionOperations } from './operations/captions.ts'
 import { clipOperations } from './operations/clips.ts'
 import { digitisingOperations } from './operations/digitising.ts'
 import { drillOperations } from './operations/drills.ts'
@@ -41,6 +43,8 @@ export interface DeskOptions {
   readonly now?: () => number
   /** Gets one line for whatever nobody foresaw. */
   readonly log?: (line: string) => void
+  /** How long a video that failed waits before it is tried again by itself, milliseconds each time; for tests. */
+  readonly retryWaits?: readonly number[]
   /** Checks answers too, against the contract; for tests. */
   readonly checkAnswers?: boolean
 }
@@ -77,8 +81,9 @@ export function createDesk(options: DeskOptions): OpenDesk {
     db: library.db,
     hub,
     now,
+    paused: () => getSettings(library.db).handoffsPaused,
     faultOf: (error) => faultOf(error, log),
-    works: { 'take-in': takeInWork(parts, settle), demo: demoWork(() => parts, engines.kit), handoff: handoffWork(() => context), bundle: bundleWork(() => context), unbundle: unbundleWork(() => context) },
+    works: { 'take-in': takeInWork(parts, settle), demo: demoWork(() => parts, engines.kit), handoff: handoffWork(() => context, options.retryWaits), bundle: bundleWork(() => context), unbundle: unbundleWork(() => context) },
   })
   const context: DeskContext = { library, engines, hub, jobs, recordings, cleaning, staging, now, log }
   const handlers: Handlers = {
@@ -87,7 +92,7 @@ export function createDesk(options: DeskOptions): OpenDesk {
     ...studentOperations(context),
     ...takeInOperations(context),
     ...clipOperations(context),
-    ...walkthroughOperations(context),
+    ...walkthroughOperations(context), ...captionOperations(context),
     ...lessonOperations(context), ...digitisingOperations(context),
     ...shelfOperations(context),
     ...findingOperations(context), ...drillOperations(context), ...planOperations(context),

@@ -3,9 +3,9 @@ import { existsSync, mkdirSync, renameSync, rmSync, statSync } from 'node:fs'
 import { open } from 'node:fs/promises'
 import { basename, dirname, isAbsolute, join } from 'node:path'
 import { z } from 'zod'
-import { DeskError } from '../../shared/contract/errors.ts'
+import { DeskError, type Fault } from '../../shared/contract/errors.ts'
 import { consentGap } from '../../shared/contract/student.ts'
-import type { HandoffSettings, Walkthrough } from '../../shared/contract/walkthrough.ts'
+import { coarseCrf, type HandoffSettings, type Walkthrough } from '../../shared/contract/walkthrough.ts'
 import { addHandoff, dropUnfinishedHandoff, finishHandoff, getHandoff } from '../library/handoffs.ts'
 import { listJobs, type StoredJob } from '../library/jobs.ts'
 import { permissionGaps } from '../library/shelf.ts'
@@ -13,6 +13,8 @@ import { copyHashed, syncFolder } from '../library/mediaStore.ts'
 import { getStudent } from '../library/students.ts'
 import { getWalkthrough } from '../library/walkthroughs.ts'
 import type { Answer, DeskContext } from './context.ts'
+import type { Rendered } from './engines.ts'
+import { captionsOf } from './operations/captions.ts'
 import { isAbort } from './faultOf.ts'
 import type { Finished, Running, Work } from './jobRunner.ts'
 import { clipsHandedOff, renderSource, studentsHandedOff } from './renderSource.ts'
@@ -67,6 +69,7 @@ export function startHandoff(
   walkthrough: Walkthrough,
   settings: HandoffSettings,
   to: string | null,
+  promisedOn: string | null = null,
 ): Answer<'handoff.start'> {
   const { library, jobs, hub, now } = context
   if (walkthrough.state === 'recording')
@@ -93,6 +96,7 @@ export function startHandoff(
     payload: { handoffId: id },
     deliveryId: null,
     walkthroughId: walkthrough.id,
+    promisedOn,
   })
   hub.changed('handoffs', 'jobs')
   return { handoff: { ...handoff, path: null, bytes: null }, job }
@@ -104,9 +108,23 @@ export async function cancelHandoffsOf({ library, jobs }: DeskContext, walkthrou
     if (job.walkthroughId === walkthroughId && (job.state === 'waiting' || job.state === 'running')) await jobs.cancel(job.id)
 }
 
-export function handoffWork(getContext: () => DeskContext): Work {
+/** Half a minute, then five. */
+const waits: readonly number[] = [30_000, 300_000]
+
+/** A full disk, a file held by another program, a process that went down may pass; nothing else is tried again. */
+const mayPass = ({ kind }: Fault): boolean => kind === 'internal' || kind === 'disk-full' || kind === 'not-allowed'
+
+/** What the coach should know of the finished file. */
+function readyWords({ crf, reused, segments }: Rendered): string {
+  if (crf > coarseCrf) return 'Ready, but coarse: for this size 720p, or a shorter lesson, would look better'
+  return reused > 0 && reused < segments ? `Ready; ${segments - reused} of ${segments} parts were new` : 'Ready'
+}
+
+export function handoffWork(getContext: () => DeskContext, retryWaits: readonly number[] = waits): Work {
   return {
     lane: 'handoff',
+    canPause: true,
+    retryAfter: (fault, tries) => (mayPass(fault) ? (retryWaits[tries - 1] ?? null) : null),
     run: (job, running) => renderJob(getContext(), job, running),
     forgotten: (job) => void dropUnfinishedHandoff(getContext().library.db, job.id),
   }
@@ -131,11 +149,11 @@ async function renderJob(context: DeskContext, job: StoredJob, { signal, report 
     const source = await renderSource(context, walkthrough.id, work, { signal, onProgress: ({ step }) => report(0, step) })
     const out = join(work, 'handoff.mp4')
     signal.throwIfAborted()
-    await engines.render(
+    const rendered = await engines.render(
       {
         ...source,
         settings: { ...handoff.settings, title: handoff.settings.title || walkthrough.title },
-        captions: [],
+        captions: handoff.settings.captions ? captionsOf(context, walkthrough.id) : [],
         segments: library.layout.segments,
         out,
       },
@@ -146,7 +164,7 @@ async function renderJob(context: DeskContext, job: StoredJob, { signal, report 
     await moveToPlace(out, target)
     finishHandoff(library.db, handoff.id, size)
     hub.changed('handoffs')
-    return { result: target, step: 'Ready' }
+    return { result: target, step: readyWords(rendered) }
   } catch (error) {
     if (signal.aborted && !isAbort(error)) throw new DOMException('cancelled', 'AbortError')
     throw error

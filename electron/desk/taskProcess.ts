@@ -1,3 +1,4 @@
+import { constants, setPriority } from 'node:os'
 import type { EngineOptions } from './engines.ts'
 import { packError } from './sentError.ts'
 import type { FromTask, TaskName, Tasks, ToTask } from './taskMessages.ts'
@@ -9,6 +10,8 @@ const options: Required<EngineOptions> = { signal: cancel.signal, onProgress: ({
 
 const tasks: { readonly [N in TaskName]: (request: Tasks[N]['request']) => Promise<Tasks[N]['answer']> } = {
   render: async (request) => {
+    // Whoever works in a window meanwhile comes first; threads made from here on are as modest.
+    setPriority(constants.priority.PRIORITY_LOW)
     const { renderHandoff } = await import('../handoff/renderHandoff.ts')
     const { crf, segments, reused } = await renderHandoff(request, options)
     return { crf, segments, reused }

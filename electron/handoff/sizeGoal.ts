@@ -1,9 +1,8 @@
 import { DeskError } from '../../shared/contract/errors.ts'
 import { handoffCrf } from './handoffVideo.ts'
 
-/** Above this quality number (higher is coarser) movement looks smeared at 1080p; above the last it is no use to anyone. */
-export const coarseCrf = 30
-export const lastCrf = 38
+/** Coarser than this is no use to anyone. */
+const lastCrf = 38
 
 /** x264 halves its bits with every six steps of crf (its own rule of thumb; measured here between 5.4 and 6.8 on filmed swings). */
 const stepsToHalf = 6

@@ -8,6 +8,8 @@ export interface StoredJob extends Omit<Job, 'progress' | 'secondsLeft'> {
   readonly payload: unknown
   readonly deliveryId: string | null
   readonly walkthroughId: string | null
+  /** Those with a smaller one come first. */
+  readonly turn: number
 }
 
 type JobRow = Omit<StoredJob, 'fault' | 'payload'> & { place: number; fault: string | null; payload: string }
@@ -18,8 +20,8 @@ const asStored = ({ place: _place, ...row }: JobRow): StoredJob => ({
   payload: JSON.parse(row.payload) as unknown,
 })
 
-/** In the order they were asked for. */
-export const listJobs = (db: Sqlite): StoredJob[] => all<JobRow>(db, 'SELECT * FROM jobs ORDER BY place').map(asStored)
+/** In the order of their turns. */
+export const listJobs = (db: Sqlite): StoredJob[] => all<JobRow>(db, 'SELECT * FROM jobs ORDER BY turn, place').map(asStored)
 
 export function getJob(db: Sqlite, id: string): StoredJob | null {
   const row = one<JobRow>(db, 'SELECT * FROM jobs WHERE id = ?', id)
@@ -29,7 +31,7 @@ export function getJob(db: Sqlite, id: string): StoredJob | null {
 export const addJob = (db: Sqlite, job: StoredJob): number =>
   run(
     db,
-    'INSERT INTO jobs (id, kind, title, state, step, result, fault, payload, deliveryId, walkthroughId, createdAt) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)',
+    'INSERT INTO jobs (id, kind, title, state, step, result, fault, payload, deliveryId, walkthroughId, promisedOn, turn, tries, retryAt, createdAt) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)',
     job.id,
     job.kind,
     job.title,
@@ -40,23 +42,31 @@ export const addJob = (db: Sqlite, job: StoredJob): number =>
     JSON.stringify(job.payload),
     job.deliveryId,
     job.walkthroughId,
+    job.promisedOn,
+    job.turn,
+    job.tries,
+    job.retryAt,
     job.createdAt,
   )
 
 /** Puts on disk how a job stands. */
 export const updateJob = (
   db: Sqlite,
-  { id, state, step, result, fault }: Pick<StoredJob, 'id' | 'state' | 'step' | 'result' | 'fault'>,
+  { id, state, step, result, fault, tries = 0, retryAt = null }: Pick<StoredJob, 'id' | 'state' | 'step' | 'result' | 'fault'> & Partial<Pick<StoredJob, 'tries' | 'retryAt'>>,
 ): number =>
   run(
     db,
-    'UPDATE jobs SET state = ?, step = ?, result = ?, fault = ? WHERE id = ?',
+    'UPDATE jobs SET state = ?, step = ?, result = ?, fault = ?, tries = ?, retryAt = ? WHERE id = ?',
     state,
     step,
     result,
     fault && JSON.stringify(fault),
+    tries,
+    retryAt,
     id,
   )
+
+export const setTurn = (db: Sqlite, id: string, turn: number): number => run(db, 'UPDATE jobs SET turn = ? WHERE id = ?', turn, id)
 
 export const removeJob = (db: Sqlite, id: string): number => run(db, 'DELETE FROM jobs WHERE id = ?', id)
 

@@ -8,6 +8,7 @@ const defaults: Settings = {
   inputDevice: '',
   countInSeconds: 3,
   clickError: { squares: 0, freedom: 0 },
+  handoffsPaused: false,
   plan: { name: '', lines: [], paper: 'a4' },
   handoff: { size: '1080p', orientation: 'landscape', fps: 30 },
 }

@@ -16,6 +16,12 @@ export const jobSchema = z.object({
   /** What came of it: a clip's id, a file's path. */
   result: z.string().nullable(),
   fault: faultSchema.nullable(),
+  /** The day (ISO) that it is promised for; what is promised sooner is done sooner. */
+  promisedOn: z.string().nullable(),
+  /** How often it was tried by itself and failed. */
+  tries: z.number().int(),
+  /** When it tries again by itself, milliseconds since 1970, or null. */
+  retryAt: z.number().int().nullable(),
   createdAt: z.number().int(),
 })
 export type Job = z.infer<typeof jobSchema>

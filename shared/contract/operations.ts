@@ -8,6 +8,7 @@ import { clipSchema, handednessSchema, viewSchema } from './clip.ts'
 import { clickErrorSchema, digitisedSchema, markSetSchema } from './digitising.ts'
 import { faultSchema } from './errors.ts'
 import { jobSchema } from './job.ts'
+import { captionSchema } from '../walkthrough/captions.ts'
 import { cleanedSoundSchema, lessonSchema, takePlaceSchema } from './lesson.ts'
 import { bundleShapes } from './bundle.ts'
 import { planSettingsSchema } from './plan.ts'
@@ -84,6 +85,8 @@ export const settingsSchema = z.object({
   /** How far the coach's clicks scatter, from points placed several times. */
   clickError: clickErrorSchema,
   handoff: handoffSettingsSchema.omit({ title: true }),
+  /** No video is being made until this is false again. */
+  handoffsPaused: z.boolean(),
   /** What every plan says of the coach. */
   plan: planSettingsSchema,
 })
@@ -116,6 +119,10 @@ export const operations = {
   'job.list': operation(none, z.array(jobSchema)),
   'job.cancel': operation(byId, jobSchema),
   'job.retry': operation(byId, jobSchema),
+  /** Puts waiting work before another that waits in the same line; null: behind all. */
+  'job.move': operation(byId.extend({ before: z.string().nullable() }), z.array(jobSchema)),
+  /** Stops making videos until it is taken up again; what runs goes on from there. */
+  'job.pause': operation(z.object({ paused: z.boolean() }), z.object({ paused: z.boolean() })),
   /** Forgets finished, failed and cancelled jobs. */
   'job.clear': operation(none, z.array(jobSchema)),
 
@@ -165,8 +172,16 @@ export const operations = {
   'lesson.sound': operation(z.object({ takeId: z.string(), cleaning: soundCleaningSchema }), cleanedSoundSchema),
 
   /** Queues a render; refused with `no-consent` where a minor in it lacks consent, with `may-not-be-sent` where a swing in it is for lessons only. */
-  'handoff.start': operation(z.object({ walkthroughId: z.string(), settings: handoffSettingsSchema, /** Full path to write; null for the library's own hand-off folder. */ to: z.string().nullable() }), z.object({ handoff: handoffSchema, job: jobSchema })),
+  'handoff.start': operation(z.object({ walkthroughId: z.string(), settings: handoffSettingsSchema, /** Full path to write; null for the library's own hand-off folder. */ to: z.string().nullable(), /** The day that it is promised for. */ promisedOn: z.iso.date().nullable().optional() }), z.object({ handoff: handoffSchema, job: jobSchema })),
   'handoff.list': operation(none, z.array(handoffSchema)),
+
+  /** A lesson's captions, in times of the lesson as it is edited now; they go with what is said under them. */
+  'captions.get': operation(byId, z.object({ captions: z.array(captionSchema) })),
+  'captions.set': operation(byId.extend({ captions: z.array(captionSchema).max(5000) }), z.object({ captions: z.array(captionSchema) })),
+  /** Takes over a WebVTT file in the place of what was there; one that cannot be read is refused whole, with the line. */
+  'captions.import': operation(byId.extend({ name: z.string(), text: z.string().max(5_000_000) }), z.object({ captions: z.array(captionSchema) })),
+  /** As a WebVTT file. */
+  'captions.text': operation(byId, z.object({ text: z.string() })),
 
   /** One page of what stands on the Shelf, found as one types. */
   'shelf.search': operation(shelfShapes.search.input, shelfShapes.search.output),

@@ -22,6 +22,8 @@ export const handoffSettingsSchema = z.object({
   title: z.string().max(120),
   /** The most that the file may take, megabytes of a million bytes; none where its size does not matter. */
   sizeGoalMb: z.number().min(1).max(100_000).nullable().optional(),
+  /** Whether the lesson's captions go into the file, for players to switch on. */
+  captions: z.boolean().optional(),
 })
 export type HandoffSettings = z.infer<typeof handoffSettingsSchema>
 
@@ -36,6 +38,9 @@ export const handoffSchema = z.object({
   createdAt: z.number().int(),
 })
 export type Handoff = z.infer<typeof handoffSchema>
+
+/** Above this number of x264's quality (higher is coarser) movement looks smeared; common practice, no source. */
+export const coarseCrf = 30
 
 /** Pixels of the picture for a hand-off. */
 export function handoffSize({ size, orientation }: Pick<HandoffSettings, 'size' | 'orientation'>): { width: number; height: number } {

@@ -49,6 +49,8 @@ const rowsAt: readonly string[] = [
    INSERT INTO phrases VALUES ('q', 'saw', 'Elbow behind', 9);
    INSERT INTO plans VALUES ('w', '{}');
    INSERT INTO packs VALUES ('z', 'w', 'zip', '/x.zip', 9, '[]', '["c"]', 9);`,
+  `INSERT INTO jobs (id, kind, title, state, step, payload, walkthroughId, createdAt, promisedOn, turn, tries, retryAt) VALUES ('j', 'handoff', 'Talk', 'waiting', 'Waiting', '{}', 'w', 9, '2026-06-01', 1.5, 1, 60000);
+   INSERT INTO captions VALUES ('w', '[]');`,
 ]
 const tablesAt: readonly (readonly string[])[] = [
   ['students', 'clips', 'marks'],
@@ -58,6 +60,7 @@ const tablesAt: readonly (readonly string[])[] = [
   ['clipNotes', 'clipTags', 'collections', 'collectionClips', 'shelf'],
   ['lessons', 'editSteps', 'lessonTakes'],
   ['findings', 'drillCards', 'prescriptions', 'phrases', 'plans', 'packs'],
+  ['captions'],
 ]
 
 describe('migrations', () => {

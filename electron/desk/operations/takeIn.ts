@@ -3,6 +3,7 @@ import { isAbsolute } from 'node:path'
 import { DeskError } from '../../../shared/contract/errors.ts'
 import type { z } from 'zod'
 import type { batchSchema } from '../../../shared/contract/operations.ts'
+import { setSettings } from '../../library/settings.ts'
 import { addDelivery, getStudent, listStudents } from '../../library/students.ts'
 import type { Answer, DeskContext, Group } from '../context.ts'
 import { guessFromName } from '../guess.ts'
@@ -68,6 +69,13 @@ export function takeInOperations(context: DeskContext): Group<'takeIn'> & Group<
     'job.list': () => jobs.list(),
     'job.cancel': ({ id }) => jobs.cancel(id),
     'job.retry': ({ id }) => jobs.retry(id),
+    'job.move': ({ id, before }) => jobs.move(id, before),
+    'job.pause': ({ paused }) => {
+      setSettings(library.db, { handoffsPaused: paused })
+      context.hub.changed('settings')
+      jobs.pauseChanged()
+      return { paused }
+    },
     'job.clear': () => jobs.clear(),
   }
 }

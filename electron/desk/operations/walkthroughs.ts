@@ -48,7 +48,7 @@ export function walkthroughOperations(context: DeskContext): Group<'walkthrough'
       hub.changed('walkthroughs', 'handoffs')
       return removed
     },
-    'handoff.start': ({ walkthroughId, settings, to }) => startHandoff(context, known(walkthroughId), settings, to),
+    'handoff.start': ({ walkthroughId, settings, to, promisedOn }) => startHandoff(context, known(walkthroughId), settings, to, promisedOn ?? null),
     'handoff.list': () => listHandoffs(db),
   }
 }

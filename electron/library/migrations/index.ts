@@ -6,6 +6,7 @@ import { digitising } from './0004-digitising.ts'
 import { shelf } from './0005-shelf.ts'
 import { lessons } from './0006-lessons.ts'
 import { findingsAndPlans } from './0007-findings-and-plans.ts'
+import { renderQueue } from './0008-render-queue.ts'
 
 /**
  * Brings the schema one number up, inside a transaction with foreign keys off. One that has shipped is never changed:
@@ -14,4 +15,4 @@ import { findingsAndPlans } from './0007-findings-and-plans.ts'
 export type Migration = (db: Sqlite) => void
 
 /** The migration at index n leads from schema n to n + 1. */
-export const migrations: readonly Migration[] = [studentsAndClips, walkthroughs, jobsAndSettings, digitising, shelf, lessons, findingsAndPlans]
+export const migrations: readonly Migration[] = [studentsAndClips, walkthroughs, jobsAndSettings, digitising, shelf, lessons, findingsAndPlans, renderQueue]
