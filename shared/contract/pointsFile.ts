@@ -292,6 +292,9 @@ function mirrorView(v: PointsView): PointsView {
       const ends = v.guides[name]
       if (ends) guides[name] = [flip(ends[0], w), flip(ends[1], w)]
     }
+    const { mat: rectangle } = v.guides
+    // The corners go the other way round in the mirror, as those of the mat itself do.
+    if (rectangle) guides.mat = { ...rectangle, corners: rectangle.corners.map((corner) => flip(corner, w)) as typeof rectangle.corners }
     out.guides = guides
   }
   return out

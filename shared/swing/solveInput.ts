@@ -1,4 +1,4 @@
-import type { PointName } from '../contract/pointsFile.ts'
+import type { PointName, ScaleSource } from '../contract/pointsFile.ts'
 import { pointNames } from '../contract/pointsFile.ts'
 import { clubTails, clubTips, limbs, type Seen, type SolveInput, type SolveInstant, type SolveView } from '../camera/solve/input.ts'
 import { usualClubLengths } from '../camera/scale.ts'
@@ -58,12 +58,14 @@ function readSeen(swing: Swing, view: SwingView, name: PointName, t: number, clo
   return { x: sample.x.value, y: sample.y.value, sigma: Math.hypot(Math.max(sigma, 0.02), repeats), rate: sample.rate ?? [0, 0] }
 }
 
+const isLeftOut = (view: SwingView, source: ScaleSource): boolean => view.file.scaleWithout?.includes(source) ?? false
+
 const solveView = (view: SwingView): SolveView => {
-  const { targetLine, plumb, horizon, stanceLine } = view.file.guides ?? {}
+  const { targetLine, plumb, horizon, stanceLine, mat } = view.file.guides ?? {}
   return {
     view: view.name, width: view.width, height: view.height, sigmaPx: view.sigmaPx,
-    ...(targetLine && { targetLine }), ...(plumb && { plumb }), ...(horizon && { horizon }), ...(stanceLine && { stanceLine }),
-    ...(view.file.ballDiameterPx !== undefined && { ballDiameterPx: view.file.ballDiameterPx }), ...(view.camera && { known: view.camera }),
+    ...(targetLine && { targetLine }), ...(plumb && { plumb }), ...(horizon && { horizon }), ...(stanceLine && { stanceLine }), ...(mat && { mat }),
+    ...(view.file.ballDiameterPx !== undefined && !isLeftOut(view, 'ball') && { ballDiameterPx: view.file.ballDiameterPx }), ...(view.camera && { known: view.camera }),
   }
 }
 
@@ -129,7 +131,9 @@ export function solveInput(swing: Swing, few = false): SolveInput | Missing {
     }
   }
   return {
-    views: views.map(solveView), address, instants, ...(swing.file.statureM !== undefined && { statureM: swing.file.statureM }),
-    ...(lengthM !== undefined && { clubM: lengthM }), syncSigmaS: views.length === 2 && swing.file.sameSwing ? swing.file.syncSigmaS : 0,
+    views: views.map(solveView), address, instants,
+    // The club and the stature are one for all views: what one of them leaves out is not used.
+    ...(swing.file.statureM !== undefined && !views.some((v) => isLeftOut(v, 'stature')) && { statureM: swing.file.statureM }),
+    ...(lengthM !== undefined && !views.some((v) => isLeftOut(v, 'club')) && { clubM: lengthM }), syncSigmaS: views.length === 2 && swing.file.sameSwing ? swing.file.syncSigmaS : 0,
   }
 }

@@ -15,6 +15,14 @@ export type SolveInstant = ReadonlyMap<PointName, readonly (Seen | null)[]>
 
 export type Line = readonly [Vec2, Vec2]
 
+/** A rectangle of known size on the ground: four picture points in order around it, and its sides, metres. */
+export interface Mat {
+  readonly corners: readonly [Vec2, Vec2, Vec2, Vec2]
+  /** From the first corner to the second, and from the second to the third. */
+  readonly lengthM: number
+  readonly widthM: number
+}
+
 export interface SolveView {
   readonly view: ViewName
   readonly width: number
@@ -25,6 +33,7 @@ export interface SolveView {
   readonly plumb?: Line
   readonly horizon?: Line
   readonly stanceLine?: Line
+  readonly mat?: Mat
   readonly ballDiameterPx?: number
   /** A camera that is known: it is kept as it is. */
   readonly known?: Camera

@@ -2,6 +2,7 @@ import type { PointName } from '../../contract/pointsFile.ts'
 import type { Vec3 } from '../../geometry/vec.ts'
 import type { Term } from './blockFit.ts'
 import { clubTails, clubTips, limbs, type Seen, type SolveInput, type SolveInstant } from './input.ts'
+import { matPriors, matTerms, quarterTurns, turnSeen } from './mat.ts'
 import { phoneNumbers, phoneSize, poseOf, type Pose } from './phone.ts'
 import {
   aimSigma, ankleHeight, ankleLineSigma, buttToHands, clubBendSigma, clubEndSigma, groundHeights, headShare, headShareSigma, limbSigma,
@@ -61,6 +62,15 @@ function clubMean(input: SolveInput, [tail, tip]: readonly [PointName, PointName
   return { mean: input.clubM - short, sigma: Math.hypot(clubEndSigma, tail === 'hands' ? buttToHands.sigma : 0) }
 }
 
+/** A mat that one view shows, or both, as terms over its middle and its turn. */
+function putMat(views: SolveInput['views'], shared: (mean: number, sigma: number) => number, terms: Term[]): void {
+  const first = views.find((v) => v.mat)
+  if (!first) return
+  const turn = turnSeen(first.view, first.mat!)
+  const at = [shared(matPriors.x.mean, matPriors.x.sigma), shared(matPriors.z.mean, matPriors.z.sigma), shared(turn, matPriors.turn)] as const
+  views.forEach((v, i) => v.mat && terms.push(...matTerms(i, v, v.mat, at, quarterTurns(turn, turnSeen(v.view, v.mat)))))
+}
+
 /** How much wider the usual places are taken where both views show the point. */
 const loosened = 5
 
@@ -87,6 +97,7 @@ export function buildProblem(input: SolveInput): SolveProblem {
   }
   const clock = !alone && input.syncSigmaS > 0 ? shared(0, input.syncSigmaS) : -1
   const aim = shared(0, aimSigma)
+  putMat(views, shared, terms)
 
   const points: { name: PointName; instant: number; seen: readonly (Seen | null)[] }[] = []
   const pictures: { term: number; view: number; point: number }[] = []

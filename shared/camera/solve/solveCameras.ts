@@ -120,7 +120,7 @@ function basisOf(input: SolveInput, problem: SolveProblem): string {
   const used = [
     problem.clubUsed && (input.clubM === undefined ? 'a club of usual length' : 'the club\'s length'),
     input.views.some((v) => v.ballDiameterPx) && 'the ball', input.statureM !== undefined && problem.stature && 'the stature',
-    input.views.some((v) => v.plumb) ? 'plumb lines' : 'the level of the picture',
+    input.views.some((v) => v.mat) && 'the mat', input.views.some((v) => v.plumb) ? 'plumb lines' : 'the level of the picture',
     input.views.length === 2 && `${problem.points.filter((p) => p.seen.every((s) => s)).length} points of both views`,
   ].filter((w) => typeof w === 'string')
   const solved = input.views.filter((v) => !v.known).map((v) => v.view)

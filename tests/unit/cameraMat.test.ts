@@ -1,0 +1,92 @@
+import { describe, expect, it } from 'vitest'
+import { project } from '../../shared/camera/projection.ts'
+import { mirrorPointsFile, parsePointsFile, type PointsFile, type ViewName } from '../../shared/contract/pointsFile.ts'
+import type { Vec3 } from '../../shared/geometry/vec.ts'
+import { seededRandom, type Random } from '../../shared/signal/random.ts'
+import { measureSwing } from '../../shared/swing/measureSwing.ts'
+import { randomRig, type Rig } from '../fixtures/rigs.ts'
+
+type Corners = [[number, number], [number, number], [number, number], [number, number]]
+const [across, along] = [1.2, 1.5]
+
+/** A mat of 1.2 by 1.5 m marked in every view, begun at any corner and gone round either way. */
+function withMat(rig: Rig, random: Random, at = { x: 0.05, z: 0.45, turn: 0.1 }): PointsFile {
+  const [c, s] = [Math.cos(at.turn), Math.sin(at.turn)]
+  const ground = ([[-1, -1], [1, -1], [1, 1], [-1, 1]] as const).map(([i, j]): Vec3 => {
+    const [a, b] = [(i * across) / 2, (j * along) / 2]
+    return [at.x + a * c - b * s, 0, at.z + a * s + b * c]
+  })
+  return {
+    ...rig.file,
+    views: rig.file.views.map((v, k) => {
+      const first = Math.floor(4 * random.uniform())
+      const order = [0, 1, 2, 3].map((i) => (first + i) % 4)
+      if (random.uniform() < 0.5) order.reverse()
+      const corners = order.map((i) => {
+        const seen = project(rig.cameras[k]!.camera, ground[i]!)!
+        return [seen[0] + 1.5 * random.normal(), seen[1] + 1.5 * random.normal()]
+      }) as Corners
+      // The sides 0 to 1 and 2 to 3 are those across.
+      const isAcross = (order[0]! + order[1]!) % 4 === 1
+      return { ...v, guides: { ...v.guides, mat: { corners, lengthM: isAcross ? across : along, widthM: isAcross ? along : across } } }
+    }),
+  }
+}
+
+const distance = (file: PointsFile, view: ViewName) => measureSwing(file).measures.find((m) => m.id === 'camera-distance' && m.view === view)!
+
+describe('a mat of known size on the ground', () => {
+  it.each([['face-on'], ['down-the-line']] as const)('tells how far one camera stands, %s, whichever corner is marked first', (view) => {
+    const random = seededRandom(31)
+    let [without, withIt] = [0, 0]
+    for (let i = 0; i < 8; i++) {
+      const rig = randomRig(random, {}, { plumb: true, targetLine: true }, { rollDegrees: 3, offLine: 0.3 }, [view])
+      const { place } = rig.cameras[0]!.camera
+      const truth = 1000 * Math.hypot(place[0], place[2])
+      const marked = distance(withMat(rig, random), view)
+      without += Math.abs(distance(rig.file, view).value - truth)
+      withIt += Math.abs(marked.value - truth)
+      expect(Math.abs(marked.value - truth)).toBeLessThan(3 * marked.sigma)
+      expect(marked.sigma).toBeLessThan(300)
+      expect(marked.basis).toMatch(/the mat/)
+    }
+    expect(withIt).toBeLessThan(0.5 * without)
+  })
+
+  it('makes two cameras surer, and is a left-hander\'s as well', () => {
+    const random = seededRandom(32)
+    const rig = randomRig(random, {}, { plumb: true, targetLine: true }, { rollDegrees: 3, offLine: 0.3 })
+    const file = withMat(rig, random)
+    expect(distance(file, 'face-on').sigma).toBeLessThan(0.8 * distance(rig.file, 'face-on').sigma)
+    const mirrored = measureSwing({ ...mirrorPointsFile(file), handedness: 'left' }).measures.find((m) => m.id === 'camera-distance' && m.view === 'face-on')!
+    expect(mirrored.value).toBeCloseTo(distance(file, 'face-on').value, 3)
+  })
+
+  it('is refused where its corners cross over, or a side has no size', () => {
+    const random = seededRandom(33)
+    const file = withMat(randomRig(random, {}, {}, {}, ['face-on']), random)
+    const { mat } = file.views[0]!.guides!
+    const [a, b, c, d] = mat!.corners
+    const broken = (change: object) => parsePointsFile({ ...file, views: [{ ...file.views[0]!, guides: { mat: { ...mat, ...change } } }] })
+    expect(parsePointsFile(file).ok).toBe(true)
+    expect(broken({ corners: [a, c, b, d] })).toEqual({ ok: false, error: 'views[0].guides.mat.corners: its corners do not go around it: mark them one after another along its sides.' })
+    expect(broken({ widthM: 0 })).toEqual({ ok: false, error: 'views[0].guides.mat.widthM: must be greater than 0.' })
+  })
+})
+
+describe('what is left out of the scale', () => {
+  it('is not used, alone or with others, and the basis does not name it', () => {
+    const random = seededRandom(34)
+    const rig = randomRig(random, {}, {}, {}, ['face-on'])
+    const scaled = (scaleWithout?: ('club' | 'stature')[]) =>
+      measureSwing({ ...rig.file, views: [{ ...rig.file.views[0]!, ...(scaleWithout && { scaleWithout }) }] })
+    const stance = (result: ReturnType<typeof measureSwing>) => result.measures.find((m) => m.id === 'stance-width')
+    expect(stance(scaled())!.basis).toMatch(/scale from the club and the stature/)
+    expect(stance(scaled(['club']))!.basis).toMatch(/scale from the stature/)
+    expect(stance(scaled(['club']))!.sigma).toBeGreaterThan(stance(scaled())!.sigma)
+    expect(stance(scaled(['stature']))!.basis).toMatch(/scale from the club(?! and)/)
+    const none = scaled(['club', 'stature'])
+    expect(stance(none)).toBeUndefined()
+    expect(none.missing.find((m) => m.id === 'stance-width')!.why).toMatch(/no scale/)
+  })
+})
