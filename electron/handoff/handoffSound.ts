@@ -1,5 +1,5 @@
 import { Packet } from 'node-av'
-import { encode, openAac } from '../media/encoders.ts'
+import { encodeHere, openAac } from '../media/encoders.ts'
 import type { PacketRun, StoredPacket } from './packetFile.ts'
 import { levelledSound, type SpeechLevel } from './speech.ts'
 
@@ -16,9 +16,9 @@ export async function encodeSound(path: string, level: SpeechLevel, signal?: Abo
   try {
     for await (const frame of levelledSound(path, level, signal)) {
       using own = frame
-      await encode(encoder, own, packet, take)
+      encodeHere(encoder, own, packet, take)
     }
-    await encode(encoder, null, packet, take)
+    encodeHere(encoder, null, packet, take)
     return { extradata: Buffer.from(encoder.extraData ?? []), packets }
   } finally {
     encoder.freeContext()

@@ -3,7 +3,7 @@
  * pictures, which lie in memory ready to be encoded, nothing decoded, scaled or drawn. And against the same encode with
  * the lesson's frames decoded beside it and thrown away. Twin lessons at 1080p30 that move all the time and carry marks.
  * All are done in turns, several times; medians are printed. What a lesson costs once, opening its clips and levelling
- * its sound, weighs more in these few seconds than in a lesson of minutes.
+ * its sound and starting its threads, weighs more in these few seconds than in a lesson of minutes.
  *
  *     node tests/speed/handoff.ts [SECONDS] [ROUNDS] [PART OF A SCENARIO'S NAME]
  */
@@ -26,7 +26,7 @@ import { emptyPane } from '../../shared/walkthrough/stage.ts'
 import { lesson, mark, stageClip, talk, wholeTake, writeWav } from '../fixtures/lesson.ts'
 import { makeNumberedClip } from '../fixtures/numberedClip.ts'
 
-const seconds = Number(process.argv[2] ?? 10)
+const seconds = Number(process.argv[2] ?? 20)
 const rounds = Number(process.argv[3] ?? 3)
 const only = process.argv[4] ?? ''
 const fps = 30
