@@ -5,9 +5,10 @@ import { clipsOfKeys, itemsOfKeys, noteClips, permissionGaps, shelfWords, tagCli
 import { keysFound, searchShelf } from '../../library/shelfSearch.ts'
 import type { DeskContext, Group } from '../context.ts'
 import { startBundle, startUnbundle } from '../bundle/jobs.ts'
+import { clipsHandedOff } from '../renderSource.ts'
 
 export function shelfOperations(context: DeskContext): Group<'shelf'> & Group<'collection'> {
-  const { library: { db }, hub, now, recordings } = context
+  const { library: { db }, hub, now } = context
   const clipsOf = (keys: readonly string[]): string[] => {
     const found = clipsOfKeys(db, keys)
     if (found.length === 0) throw new DeskError('not-found', 'These swings are not in the library any more.', { where: keys[0] ?? null, remedy: 'Search again.' })
@@ -33,7 +34,7 @@ export function shelfOperations(context: DeskContext): Group<'shelf'> & Group<'c
       hub.changed('shelf')
       return itemsOfKeys(db, keys)
     },
-    'shelf.gaps': ({ walkthroughId }) => permissionGaps(db, recordings.clips(walkthroughId)).map(({ key, why }) => ({ key, why })),
+    'shelf.gaps': ({ walkthroughId }) => permissionGaps(db, clipsHandedOff(context, walkthroughId)).map(({ key, why }) => ({ key, why })),
     'shelf.bundle': (request) => startBundle(context, request),
     'shelf.unbundle': ({ source }) => startUnbundle(context, source),
     'collection.list': () => listCollections(db),
