@@ -111,9 +111,10 @@ const rowOf = (page: Page, id: string, at: string) => page.locator(`.evidence-ro
 /** A row's value and its error, as they stand there. */
 async function reading(page: Page, id: string, at: string): Promise<{ value: number; sigma: number }> {
   const text = (await rowOf(page, id, at).locator('.evidence-value').innerText()).replaceAll('\u2212', '-')
-  const [, value, sigma] = /^(-?[\d.]+)\s*\u00b1 ([\d.]+)/.exec(text) ?? []
-  expect(sigma, `${id} at ${at} shows ${text}`).toBeDefined()
-  return { value: Number(value), sigma: Number(sigma) }
+  // Bent readings have unequal sides: then the mean of both.
+  const [, value, both, up, down] = /^(-?[\d.]+)\s*(?:\u00b1 ([\d.]+)|\+([\d.]+)\s*-([\d.]+))/.exec(text) ?? []
+  expect(value, `${id} at ${at} shows ${text}`).toBeDefined()
+  return { value: Number(value), sigma: both === undefined ? (Number(up) + Number(down)) / 2 : Number(both) }
 }
 
 test('points placed by clicks become measures with errors that hold the truth; undone, redone, and there after a reload', async ({ page, desk }) => {
