@@ -159,6 +159,7 @@ test('from an empty library to a video that carries the right frames under the r
   const ink = [1, 3, 5].map((i) => Number.parseInt(inkColours.head.slice(i, i + 2), 16))
   const wrong: string[] = []
   let read = 0
+  let unread = 0
   let inked = 0
   const count = await eachPicture(video, (picture, n) => {
     const stage = stateAt(log, (n / 30) * 1000)
@@ -168,7 +169,10 @@ test('from an empty library to a video that carries the right frames under the r
       const region = { x: Math.min(x0, x1), y: y0, width: Math.abs(x1 - x0), height: y1 - y0 }
       const number = readFrameNumber(picture.data![0]!, size.width, size.height, { stride: picture.linesize[0]!, region, mirrored: stage.panes[view.pane].mirror })
       read++
-      if (number !== view.frame) wrong.push(`frame ${n}, pane ${view.pane}: reads ${number}, should be ${view.frame}`)
+      // A side of the box in the making may lie on a cell of the number while it passes: then it is not read, but never read wrong.
+      const covered = number === null && stage.draft?.clipId === view.clipId
+      if (covered) unread++
+      else if (number !== view.frame) wrong.push(`frame ${n}, pane ${view.pane}: reads ${number}, should be ${view.frame}`)
       if (view.clipId !== mark.clipId) continue
       // The middle of the box's upper side.
       const [a, b] = mark.points as [readonly [number, number], readonly [number, number]]
@@ -184,6 +188,7 @@ test('from an empty library to a video that carries the right frames under the r
   expect(wrong.slice(0, 8)).toEqual([])
   expect(count).toBe(Math.ceil((walkthrough.durationMs / 1000) * 30))
   expect(read).toBe(count * 2)
+  expect(unread).toBeLessThan(6)
   expect(inked).toBeGreaterThan(30)
 
   // The sound of the file stands where the recording's does.
