@@ -19,7 +19,7 @@ import { untouched, type Edits, type Piece } from '../../shared/walkthrough/edit
 import type { LogRow } from '../../shared/walkthrough/log.ts'
 import { Programme } from '../../shared/walkthrough/programme.ts'
 import { tickOf } from '../../shared/walkthrough/motion.ts'
-import { eachPicture, lesson, mark, readSound, stageClip, talk, writeWav } from '../fixtures/lesson.ts'
+import { eachPicture, lesson, listedChapters, mark, readSound, stageClip, talk, writeWav } from '../fixtures/lesson.ts'
 import { makeNumberedClip, readFrameNumber } from '../fixtures/numberedClip.ts'
 
 const settings = { size: '720p', orientation: 'landscape', fps: 30, title: '' } as const
@@ -120,14 +120,7 @@ describe('a lesson in segments', () => {
     const captions = [{ fromMs: 400, toMs: 1900, text: 'Look at the elbow.' }, { fromMs: 4000, toMs: 6000, text: 'Zwei\nZeilen, ä' }]
     await renderHandoff({ ...request, captions, out: at('texts.mp4') })
     const bytes = await readFile(at('texts.mp4'))
-    const list = bytes.indexOf('chpl') + 4
-    const listed: [string, number][] = []
-    for (let i = 0, place = list + 9; i < bytes[list + 8]!; i++) {
-      const length = bytes[place + 8]!
-      listed.push([bytes.toString('utf8', place + 9, place + 9 + length), Number(bytes.readBigUInt64BE(place)) / 10_000])
-      place += 9 + length
-    }
-    expect(listed).toEqual([['Grip', 0], ['Top', 5000]])
+    expect(await listedChapters(at('texts.mp4'))).toEqual([['Grip', 0], ['Top', 5000]])
     // The picture's track refers to track 4, whose samples lie where its table says.
     const reference = bytes.indexOf('chap')
     expect(bytes.toString('latin1', reference - 8, reference - 4)).toBe('tref')
