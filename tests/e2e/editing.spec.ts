@@ -2,39 +2,23 @@
  * A lesson recorded, its middle taken again, a pause cut, all of it undone and done again, in a real Chromium with a sound file for
  * a microphone; what is on disk and what is heard are looked at, and what the picture shows.
  */
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs'
+import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import type { Page } from '@playwright/test'
-import { findChromium } from '../../build/chromium.ts'
-import { wavHeader } from '../../electron/media/wav.ts'
 import { lengthOfAll } from '../../shared/walkthrough/edits.ts'
 import { makeNumberedClip } from '../fixtures/numberedClip.ts'
 import { seriousFindings } from './support/axe.ts'
 import { expect, test, type TestDesk } from './support/desk.ts'
+import { hears, writeVoice } from './support/microphone.ts'
 
 const folder = mkdtempSync(join(tmpdir(), 'crossbearing-editing-'))
 const voice = join(folder, 'voice.wav')
 const rate = 48_000
 
-/** Words of a second with half a second between them, over a little noise. */
-function voiceFile(seconds: number): Buffer {
-  const pcm = Buffer.alloc(seconds * rate * 2)
-  for (let i = 0; i < seconds * rate; i++) {
-    const value = ((i / rate) % 1.5 < 1 ? 0.3 * Math.sin((2 * Math.PI * 180 * i) / rate) : 0) + 0.002 * Math.sin(i * 1.7)
-    pcm.writeInt16LE(Math.round(value * 32_767), i * 2)
-  }
-  return Buffer.concat([wavHeader(rate, 1, pcm.length), pcm])
-}
-writeFileSync(voice, voiceFile(40))
-
-const chromium = findChromium()
-test.use({
-  launchOptions: {
-    ...(chromium ? { executablePath: chromium } : {}),
-    args: ['--no-sandbox', '--disable-gpu', '--autoplay-policy=no-user-gesture-required', '--use-fake-ui-for-media-stream', '--use-fake-device-for-media-stream', `--use-file-for-fake-audio-capture=${voice}%noloop`],
-  },
-})
+// Words of a second with half a second between them, over a little noise.
+writeVoice(voice, 40, (time) => (time % 1.5 < 1 ? 0.3 * Math.sin(2 * Math.PI * 180 * time) : 0) + 0.002 * Math.sin(81_600 * time))
+test.use(hears(voice))
 const clip = join(folder, 'noor face-on.mp4')
 test.beforeAll(() => makeNumberedClip(clip, { width: 360, height: 640, frames: 120, fps: 60, gop: 30, texture: true, preset: 'ultrafast' }))
 test.afterAll(() => rmSync(folder, { recursive: true, force: true }))

@@ -2,12 +2,10 @@
  * The whole job in a real Chromium, from an empty library to an MP4 whose frames are read back: clips are dropped, paired, opened,
  * tied, drawn on and talked over with a sound file for a microphone, and handed over.
  */
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs'
+import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import type { Page } from '@playwright/test'
-import { findChromium } from '../../build/chromium.ts'
-import { wavHeader } from '../../electron/media/wav.ts'
 import { apply } from '../../shared/geometry/affine.ts'
 import { handoffSize } from '../../shared/contract/walkthrough.ts'
 import { showsAt } from '../../shared/markup/mark.ts'
@@ -18,30 +16,15 @@ import { tickOf } from '../../shared/walkthrough/motion.ts'
 import { eachPicture, readSound, rgbAt } from '../fixtures/lesson.ts'
 import { makeNumberedClip, readFrameNumber, unevenTimes } from '../fixtures/numberedClip.ts'
 import { expect, test, type TestDesk } from './support/desk.ts'
+import { clicking, clicks, hears, wavSamples, writeVoice } from './support/microphone.ts'
 
 const folder = mkdtempSync(join(tmpdir(), 'crossbearing-job-'))
 const voice = join(folder, 'voice.wav')
 const rate = 48_000
 
-/** A quiet hum with a sharp click at each whole second: what a voice is to the machine, and a ruler for time. */
-function voiceFile(seconds: number): Buffer {
-  const pcm = Buffer.alloc(seconds * rate * 2)
-  for (let i = 0; i < seconds * rate; i++) {
-    const inClick = i % rate < 96
-    const value = inClick ? (i % 8 < 4 ? 0.9 : -0.9) : 0.05 * Math.sin((2 * Math.PI * 180 * i) / rate)
-    pcm.writeInt16LE(Math.round(value * 32_767), i * 2)
-  }
-  return Buffer.concat([wavHeader(rate, 1, pcm.length), pcm])
-}
-writeFileSync(voice, voiceFile(40))
-
-const chromium = findChromium()
-test.use({
-  launchOptions: {
-    ...(chromium ? { executablePath: chromium } : {}),
-    args: ['--no-sandbox', '--disable-gpu', '--autoplay-policy=no-user-gesture-required', '--use-fake-ui-for-media-stream', '--use-fake-device-for-media-stream', `--use-file-for-fake-audio-capture=${voice}%noloop`],
-  },
-})
+// A quiet hum with a sharp click at each whole second: what a voice is to the machine, and a ruler for time.
+writeVoice(voice, 40, clicking((time) => 0.05 * Math.sin(2 * Math.PI * 180 * time)))
+test.use(hears(voice))
 test.afterAll(() => rmSync(folder, { recursive: true, force: true }))
 
 const front = join(folder, 'noor face-on.mp4')
@@ -50,17 +33,6 @@ test.beforeAll(async () => {
   await makeNumberedClip(front, { width: 360, height: 640, frames: 150, fps: 60, gop: 30, bframes: 2, texture: true, preset: 'ultrafast' })
   await makeNumberedClip(line, { width: 360, height: 640, frames: 100, times: unevenTimes(100), gop: 25, texture: true, preset: 'ultrafast' })
 })
-
-/** Where the sound jumps: the times in milliseconds at which a click begins. */
-function clicks(samples: Float32Array, sampleRate: number): number[] {
-  const found: number[] = []
-  for (let i = 0; i < samples.length; i++) {
-    if (Math.abs(samples[i]!) < 0.5) continue
-    found.push((i / sampleRate) * 1000)
-    i += sampleRate / 4
-  }
-  return found
-}
 
 async function takeIn(page: Page, desk: TestDesk): Promise<void> {
   await page.getByRole('button', { name: /Take in files|Choose files/ }).first().waitFor()
@@ -76,12 +48,8 @@ async function takeIn(page: Page, desk: TestDesk): Promise<void> {
   await expect(page.locator('.stage-host canvas').first()).toBeVisible()
 }
 
-const soundOf = async (page: Page, desk: TestDesk, id: string): Promise<{ samples: Float32Array; sampleRate: number }> => {
-  const bytes = await (await page.request.get(new URL(`/media/walkthrough/${id}.wav`, desk.url).href)).body()
-  const sampleRate = bytes.readUInt32LE(24)
-  const samples = Float32Array.from({ length: (bytes.length - 44) / 2 }, (_, i) => bytes.readInt16LE(44 + i * 2) / 32_768)
-  return { samples, sampleRate }
-}
+const soundOf = async (page: Page, desk: TestDesk, id: string): Promise<{ samples: Float32Array; sampleRate: number }> =>
+  wavSamples(await (await page.request.get(new URL(`/media/walkthrough/${id}.wav`, desk.url).href)).body())
 
 test('from an empty library to a video that carries the right frames under the right marks, with the sound in step', async ({ page, desk }) => {
   test.setTimeout(120_000)
