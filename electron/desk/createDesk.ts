@@ -17,6 +17,7 @@ import { handoffWork } from './handoffJob.ts'
 import { neededIncoming } from './incoming.ts'
 import { JobRunner } from './jobRunner.ts'
 import { serveMedia, type MediaRequest } from './mediaRoutes.ts'
+import { arrivalOperations } from './operations/arrivals.ts'
 import { captionOperations } from './operations/captions.ts'
 import { clipOperations } from './operations/clips.ts'
 import { digitisingOperations } from './operations/digitising.ts'
@@ -89,7 +90,7 @@ export function createDesk(options: DeskOptions): OpenDesk {
   const handlers: Handlers = {
     ...libraryOperations(context),
     ...folderOperations(),
-    ...studentOperations(context),
+    ...studentOperations(context), ...arrivalOperations(context),
     ...takeInOperations(context),
     ...clipOperations(context),
     ...walkthroughOperations(context), ...captionOperations(context),

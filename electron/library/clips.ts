@@ -1,7 +1,7 @@
 import type { Clip } from '../../shared/contract/clip.ts'
-import type { Output } from '../../shared/contract/operations.ts'
+import type { Input, Output } from '../../shared/contract/operations.ts'
 import type { Sqlite } from './database.ts'
-import { all, one, put, run } from './statement.ts'
+import { all, one, put, run, type Value } from './statement.ts'
 
 type Brief = Output<'clip.list'>[number]
 type ClipRow = Omit<Brief, 'hasSound' | 'hdr' | 'seconds'> & {
@@ -27,12 +27,31 @@ function asClip(db: Sqlite, row: ClipRow): Clip {
   return { ...clip, frames: { timescale: row.timescale, ticks: JSON.parse(ticks) as number[], endTick: row.endTick } }
 }
 
-/** Newest first; of one student, of none (null), or of all (undefined). */
-export function listClips(db: Sqlite, studentId: string | null | undefined): Brief[] {
-  const order = 'ORDER BY c.takenInAt DESC, c.id'
-  if (studentId === undefined) return all<ClipRow>(db, `SELECT ${columns} ${from} ${order}`).map(asBrief)
-  return all<ClipRow>(db, `SELECT ${columns} ${from} WHERE c.studentId IS ? ${order}`, studentId).map(asBrief)
+/** Newest first; of one student, of none (null), or of all (undefined); or of all others than one. */
+export function listClips(db: Sqlite, { studentId, otherThan, limit }: Input<'clip.list'> = {}): Brief[] {
+  const values: Value[] = []
+  const conditions: string[] = []
+  if (studentId !== undefined) {
+    conditions.push('c.studentId IS ?')
+    values.push(studentId)
+  }
+  if (otherThan !== undefined) {
+    conditions.push('c.studentId IS NOT ?')
+    values.push(otherThan)
+  }
+  const where = conditions.length > 0 ? `WHERE ${conditions.join(' AND ')}` : ''
+  return all<ClipRow>(db, `SELECT ${columns} ${from} ${where} ORDER BY c.takenInAt DESC, c.id LIMIT ?`, ...values, limit ?? -1).map(asBrief)
 }
+
+/** Clips by id, in the same order; those that are not there are left out. */
+export function someClips(db: Sqlite, ids: readonly string[]): Brief[] {
+  const found = new Map(all<ClipRow>(db, `SELECT ${columns} ${from} WHERE c.id IN (SELECT value FROM json_each(?))`, JSON.stringify(ids)).map((row) => [row.id, asBrief(row)]))
+  return ids.flatMap((id) => found.get(id) ?? [])
+}
+
+/** What one student (or none) sent in one delivery (or in none), newest first. */
+export const clipsOfArrival = (db: Sqlite, studentId: string | null, deliveryId: string | null): Brief[] =>
+  all<ClipRow>(db, `SELECT ${columns} ${from} WHERE c.studentId IS ? AND c.deliveryId IS ? ORDER BY c.takenInAt DESC, c.id`, studentId, deliveryId).map(asBrief)
 
 export function getClip(db: Sqlite, id: string): Clip | null {
   const row = one<ClipRow>(db, `SELECT ${columns} ${from} WHERE c.id = ?`, id)

@@ -19,8 +19,12 @@ const asHandoff = ({ settings, target, finished, ...row }: HandoffRow): Handoff 
   path: finished ? target : null,
 })
 
-export const listHandoffs = (db: Sqlite): Handoff[] =>
-  all<HandoffRow>(db, 'SELECT * FROM handoffs ORDER BY createdAt DESC, id').map(asHandoff)
+/** Newest first; of one walkthrough or of all. */
+export const listHandoffs = (db: Sqlite, walkthroughId?: string): Handoff[] =>
+  (walkthroughId === undefined
+    ? all<HandoffRow>(db, 'SELECT * FROM handoffs ORDER BY createdAt DESC, id')
+    : all<HandoffRow>(db, 'SELECT * FROM handoffs WHERE walkthroughId = ? ORDER BY createdAt DESC, id', walkthroughId)
+  ).map(asHandoff)
 
 export function getHandoff(db: Sqlite, id: string): (Handoff & { target: string }) | null {
   const row = one<HandoffRow>(db, 'SELECT * FROM handoffs WHERE id = ?', id)

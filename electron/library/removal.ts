@@ -9,7 +9,13 @@ import { listPacks, removePacksShowing } from './plans.ts'
 import { all, count, run } from './statement.ts'
 
 export type Removed = Output<'student.remove'>
-const counted = ['students', 'clips', 'swings', 'marks', 'walkthroughs', 'handoffs'] as const
+/** What is counted, and the table that holds it. */
+const counted = {
+  students: 'students', clips: 'clips', swings: 'swings', marks: 'marks', points: 'digitised', findings: 'findings', prescriptions: 'prescriptions', plans: 'plans',
+  walkthroughs: 'walkthroughs', lessons: 'lessons', handoffs: 'handoffs',
+} as const
+type Counts = Record<keyof typeof counted, number>
+const countAll = (db: Sqlite): Counts => Object.fromEntries(Object.entries(counted).map(([what, table]) => [what, count(db, table)])) as Counts
 
 interface HandoffFile {
   id: string
@@ -25,7 +31,7 @@ interface HandoffFile {
  */
 function removing(db: Sqlite, layout: Layout, clipIds: readonly string[], remove: () => void): Removed {
   const files: string[] = []
-  const before = counted.map((table) => count(db, table))
+  const before = countAll(db)
   const take = db.transaction(() => {
     const handoffs = all<HandoffFile>(db, 'SELECT id, target, finished, bytes FROM handoffs')
     const packs = listPacks(db)
@@ -85,16 +91,9 @@ function removing(db: Sqlite, layout: Layout, clipIds: readonly string[], remove
   // Parts of renders do not say whom they show; what of others goes with them is made again when it is needed.
   if ((gone.walkthroughs.length > 0 || gone.unused.length > 0) && existsSync(layout.segments)) for (const name of readdirSync(layout.segments)) drop(join(layout.segments, name))
   for (const pack of gone.packs) for (const path of filesOfPack(pack)) drop(path)
-  const after = counted.map((table) => count(db, table))
-  const [students, clips, swings, marks, walkthroughs, handoffs] = before.map((n, i) => n - after[i]!) as [
-    number,
-    number,
-    number,
-    number,
-    number,
-    number,
-  ]
-  return { students, clips, swings, marks, walkthroughs, handoffs, files }
+  const after = countAll(db)
+  for (const what of Object.keys(counted) as (keyof Counts)[]) before[what] -= after[what]
+  return { ...before, files }
 }
 
 const clipIdsWhere = (db: Sqlite, condition: string, value: string): string[] =>

@@ -38,6 +38,13 @@ export interface DeliveryRow extends Delivery {
 export const listDeliveries = (db: Sqlite): Delivery[] =>
   all<Delivery>(db, 'SELECT id, studentId, question, feel, receivedAt FROM deliveries ORDER BY receivedAt DESC, id')
 
+/** Deliveries by id, in the same order; those that are not there are left out. */
+export function someDeliveries(db: Sqlite, ids: readonly string[]): Delivery[] {
+  const rows = all<Delivery>(db, 'SELECT id, studentId, question, feel, receivedAt FROM deliveries WHERE id IN (SELECT value FROM json_each(?))', JSON.stringify(ids))
+  const found = new Map(rows.map((row) => [row.id, row]))
+  return ids.flatMap((id) => found.get(id) ?? [])
+}
+
 export const getDelivery = (db: Sqlite, id: string): DeliveryRow | null =>
   one<DeliveryRow>(db, 'SELECT * FROM deliveries WHERE id = ?', id) ?? null
 

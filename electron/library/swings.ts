@@ -9,7 +9,22 @@ const asSwing = ({ tieLeft, tieRight, ...row }: SwingRow): Swing => ({
   tie: tieLeft === null || tieRight === null ? null : { left: tieLeft, right: tieRight },
 })
 
-export const listSwings = (db: Sqlite): Swing[] => all<SwingRow>(db, 'SELECT * FROM swings ORDER BY createdAt DESC, id').map(asSwing)
+/** Newest first. */
+export const listSwings = (db: Sqlite, limit?: number): Swing[] =>
+  all<SwingRow>(db, 'SELECT * FROM swings ORDER BY createdAt DESC, id LIMIT ?', limit ?? -1).map(asSwing)
+
+/** Swings by id, in the same order; those that are not there are left out. */
+export function someSwings(db: Sqlite, ids: readonly string[]): Swing[] {
+  const found = new Map(all<SwingRow>(db, 'SELECT * FROM swings WHERE id IN (SELECT value FROM json_each(?))', JSON.stringify(ids)).map((row) => [row.id, asSwing(row)]))
+  return ids.flatMap((id) => found.get(id) ?? [])
+}
+
+/** All that any of these clips is part of, newest first. */
+export function swingsOfClips(db: Sqlite, clipIds: readonly string[]): Swing[] {
+  const list = JSON.stringify(clipIds)
+  const wanted = '(SELECT value FROM json_each(?))'
+  return all<SwingRow>(db, `SELECT * FROM swings WHERE leftClipId IN ${wanted} OR rightClipId IN ${wanted} ORDER BY createdAt DESC, id`, list, list).map(asSwing)
+}
 
 export function getSwing(db: Sqlite, id: string): Swing | null {
   const row = one<SwingRow>(db, 'SELECT * FROM swings WHERE id = ?', id)

@@ -1,6 +1,7 @@
 import type { Walkthrough } from '../../shared/contract/walkthrough.ts'
+import type { Input, Output } from '../../shared/contract/operations.ts'
 import type { Sqlite } from './database.ts'
-import { all, one, put, run } from './statement.ts'
+import { all, one, put, run, type Value } from './statement.ts'
 
 type WalkthroughRow = Omit<Walkthrough, 'durationMs'> & { samples: number }
 
@@ -10,6 +11,35 @@ const withOwner = 'SELECT walkthroughs.*, (SELECT lessonId FROM lessonTakes WHER
 
 export const listWalkthroughs = (db: Sqlite): Walkthrough[] =>
   all<WalkthroughRow>(db, `${withOwner} ORDER BY createdAt DESC, id`).map(asWalkthrough)
+
+/** Walkthroughs by id, in the same order; those that are not there are left out. */
+export function someWalkthroughs(db: Sqlite, ids: readonly string[]): Walkthrough[] {
+  const found = new Map(all<WalkthroughRow>(db, `${withOwner} WHERE id IN (SELECT value FROM json_each(?))`, JSON.stringify(ids)).map((row) => [row.id, asWalkthrough(row)]))
+  return ids.flatMap((id) => found.get(id) ?? [])
+}
+
+/** Those that were recorded to be put into a lesson, the oldest first. */
+export const takesRecordedFor = (db: Sqlite, lessonId: string): Walkthrough[] =>
+  all<WalkthroughRow>(db, `${withOwner} WHERE id IN (SELECT takeId FROM lessonTakes WHERE lessonId = ? AND own = 1) ORDER BY createdAt, id`, lessonId).map(asWalkthrough)
+
+/** One page of the lessons, the newest first: no recording under way, and none that was made to be put into another. */
+export function pageOfWalkthroughs(db: Sqlite, { text, studentId, offset, limit }: Input<'walkthrough.page'>): Output<'walkthrough.page'> {
+  const values: Value[] = []
+  const conditions = [`state <> 'recording'`, 'NOT EXISTS (SELECT 1 FROM lessonTakes WHERE takeId = walkthroughs.id AND own = 1)']
+  if (studentId !== undefined) {
+    conditions.push('studentId IS ?')
+    values.push(studentId)
+  }
+  for (const word of text.toLowerCase().split(/\s+/).filter(Boolean)) {
+    conditions.push(`instr(lower(title || ' ' || coalesce((SELECT name FROM students WHERE students.id = walkthroughs.studentId), '')), ?) > 0`)
+    values.push(word)
+  }
+  const where = conditions.join(' AND ')
+  return {
+    total: one<{ n: number }>(db, `SELECT count(*) AS n FROM walkthroughs WHERE ${where}`, ...values)!.n,
+    items: all<WalkthroughRow>(db, `${withOwner} WHERE ${where} ORDER BY createdAt DESC, id LIMIT ? OFFSET ?`, ...values, limit, offset).map(asWalkthrough),
+  }
+}
 
 export function getWalkthrough(db: Sqlite, id: string): Walkthrough | null {
   const row = one<WalkthroughRow>(db, `${withOwner} WHERE id = ?`, id)

@@ -4,27 +4,33 @@ import { openOnBench } from '../ui/appStore.ts'
 import { Button, ToolButton } from '../ui/Button.tsx'
 import { useLibrary } from '../ui/desk.tsx'
 import { Select, Warning } from '../ui/Field.tsx'
+import { useClips, useNewestSwings, useSwing } from '../ui/useRecords.ts'
 import { Live, LiveSlider, useArms, useArmsRoom } from './armsContext.tsx'
 import type { Shown } from './armsRoom.ts'
 import type { ArmsState } from './armsState.ts'
-import { swingTitle } from './ghost.ts'
+import { clipOfSwing, swingTitle } from './ghost.ts'
 import { Joints, Numbers, useSampled } from './Numbers.tsx'
 import { azimuthOf, elbowWords, intervalWords, signed } from './numbers.ts'
 import { putInCorner, putOnPicture, takeOff } from './put.ts'
 import { numberWords } from '../../shared/picture/plate.ts'
+
+/** The newest swings stand in the list; any other comes from the Bench. */
+const mostSwings = 100
 
 /** Whose arms these are: the swing on the Bench, or another of the library; and how well the body is known. */
 export function Source({ choice, onChoose }: { readonly choice: string; readonly onChoose: (choice: string) => void }) {
   const loaded = useArms((state) => state.loaded)
   const loading = useArms((state) => state.loading)
   const fault = useArms((state) => state.fault)
-  const swings = useLibrary((library) => library.swings)
+  const swings = useNewestSwings(mostSwings)
+  const chosen = useSwing(choice === 'bench' || choice === 'standard' ? null : choice)
+  const listed = useMemo(() => [...(swings ?? []), ...(chosen && !swings?.some(({ id }) => id === chosen.id) ? [chosen] : [])], [swings, chosen])
   const students = useLibrary((library) => library.students)
-  const clips = useLibrary((library) => library.clips)
+  const clips = useClips(listed.flatMap(clipOfSwing))
   const choices = useMemo(() => [
     { value: 'bench', words: 'The swing on the Bench' }, { value: 'standard', words: 'A standard body, 1.80 m' },
-    ...swings.toSorted((a, b) => b.createdAt - a.createdAt).map(({ id }) => ({ value: id, words: swingTitle({ students, swings, clips }, id) })),
-  ], [swings, students, clips])
+    ...listed.map((swing) => ({ value: swing.id, words: swingTitle(swing, students, clips) })),
+  ], [listed, students, clips])
   return (
     <section className="arms-source" aria-label="Whose arms">
       <Select label="Whose arms" choices={choices} value={choice} onChoose={onChoose} />

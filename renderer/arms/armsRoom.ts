@@ -6,12 +6,12 @@ import { spreadOf } from '../../shared/arms/spread.ts'
 import { standardArms } from '../../shared/arms/standard.ts'
 import { sweep } from '../../shared/arms/sweep.ts'
 import { isArmsRefusal, type ForwardResult } from '../../shared/arms/types.ts'
+import type { Student } from '../../shared/contract/student.ts'
 import { length3, sub3, type Vec3 } from '../../shared/geometry/vec.ts'
 import { jointsInWorld } from '../../shared/markup/armsMarks.ts'
 import type { Bridge } from '../bridge/index.ts'
 import { onDisk } from '../playback/board.ts'
 import { faultOf } from '../ui/notices.ts'
-import type { Library } from '../ui/libraryStore.ts'
 import { createArmsState, type ArmsState, type Wish } from './armsState.ts'
 import { createFaceState, type FaceInput } from './face/faceState.ts'
 import { fixedViews, halfField, orbited, type Eye, type FixedView } from './figure/eye.ts'
@@ -47,7 +47,7 @@ export class ArmsRoom {
   shown: Shown | null = null
   arc: readonly ArcPlace[] = []
   eye: Eye = { ...fixedViews['down-the-line'], distance: 5.4, middle: [0, 1.15, 0] }
-  #library: Pick<Library, 'students' | 'swings' | 'clips'> = { students: [], swings: [], clips: [] }
+  #students: readonly Student[] = []
   #asked: Asked | null = null
   #serial = 0
   #isDue = false
@@ -59,8 +59,8 @@ export class ArmsRoom {
     this.desk = desk
   }
 
-  know(library: Pick<Library, 'students' | 'swings' | 'clips'>): void {
-    this.#library = library
+  know(students: readonly Student[]): void {
+    this.#students = students
   }
 
   /** Called after each animation frame in which the pose, the eye or the ghost changed, and once now. */
@@ -97,7 +97,7 @@ export class ArmsRoom {
     this.state.setState({ fault: null, ...(isSame ? {} : { loading: asked ? 'Fetching the swing and its points' : null }) })
     try {
       await onDisk()
-      const loaded = asked ? await loadSwing(this.desk, asked, this.#library.students) : null
+      const loaded = asked ? await loadSwing(this.desk, asked, this.#students) : null
       if (serial !== this.#serial) return
       const { loaded: before } = this.state.getState()
       if (isSame && before && loaded && sameFit(before, loaded)) {
@@ -253,7 +253,7 @@ export class ArmsRoom {
   async findOthers(): Promise<void> {
     const asked = this.#asked
     if (this.state.getState().others) return
-    const others = await swingsWithPoints(this.desk, this.#library, asked?.clipIds ?? []).catch(() => [])
+    const others = await swingsWithPoints(this.desk, this.#students, asked?.clipIds ?? []).catch(() => [])
     // Another swing has come in meanwhile, for which it is asked again.
     if (!sameAsked(asked, this.#asked)) return this.findOthers()
     this.state.setState({ others })
@@ -262,11 +262,13 @@ export class ArmsRoom {
     const serial = this.#serial
     this.state.setState({ ghost: null, ghostSaid: swingId === null ? null : 'Fitting the reference' })
     this.touch()
-    const swing = this.#library.swings.find(({ id }) => id === swingId)
     const { now } = this.state.getState()
-    if (!swing || !now) return
+    if (swingId === null || !now) return
     try {
-      const loaded = await loadSwing(this.desk, { swing, clipIds: [swing.leftClipId, swing.rightClipId].filter((id) => id !== null) }, this.#library.students)
+      const [swing] = await this.desk.call('swing.some', { ids: [swingId] })
+      if (serial !== this.#serial) return
+      if (!swing) throw new Error('This swing is not in the library any more.')
+      const loaded = await loadSwing(this.desk, { swing, clipIds: [swing.leftClipId, swing.rightClipId].filter((id) => id !== null) }, this.#students)
       if (serial !== this.#serial) return
       const ghost = loaded.fit ? ghostOf(swing.id, loaded.title, loaded.fit.pose, now) : null
       this.state.setState({ ghost, ghostSaid: ghost ? null : `This swing\u2019s arms cannot be fitted: ${loaded.lacking.join(' ')}` })

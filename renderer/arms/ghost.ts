@@ -1,7 +1,8 @@
 import type { ArmsPose, ArmPose } from '../../shared/arms/types.ts'
 import { add3, length3, scale3, sub3, type Vec3, type WorldPoint } from '../../shared/geometry/vec.ts'
 import type { Bridge } from '../bridge/index.ts'
-import type { Library } from '../ui/libraryStore.ts'
+import type { Student, Swing } from '../../shared/contract/student.ts'
+import type { ClipSummary } from '../../shared/contract/lists.ts'
 import type { Ghost, OtherSwing } from './armsState.ts'
 
 const middleOf = ({ lead, trail }: ArmsPose): Vec3 => scale3(add3(lead.shoulder, trail.shoulder), 0.5)
@@ -31,23 +32,25 @@ const fewest = 6
 const most = 60
 
 /** The library's other swings that have points, newest first; one asked for after another, so that the desk stays free for the coach. */
-export async function swingsWithPoints(desk: Pick<Bridge, 'call'>, library: Pick<Library, 'students' | 'swings' | 'clips'>, own: readonly string[]): Promise<readonly OtherSwing[]> {
+export async function swingsWithPoints(desk: Pick<Bridge, 'call'>, students: readonly Student[], own: readonly string[]): Promise<readonly OtherSwing[]> {
   const found: OtherSwing[] = []
-  const newest = library.swings.toSorted((a, b) => b.createdAt - a.createdAt).slice(0, most)
+  const newest = await desk.call('swing.list', { limit: most })
+  const clips = await desk.call('clip.some', { ids: newest.flatMap(clipOfSwing) })
   for (const swing of newest) {
     const clipIds = [swing.leftClipId, swing.rightClipId].filter((id) => id !== null)
     if (clipIds.every((id) => own.includes(id))) continue
     const records = await desk.call('digitising.list', { clipIds })
     if (records.filter(({ kind }) => kind === 'landmark').length < fewest) continue
-    found.push({ id: swing.id, title: swingTitle(library, swing.id) })
+    found.push({ id: swing.id, title: swingTitle(swing, students, clips) })
   }
   return found
 }
 
+/** The clip that says of a swing what the swing does not: its club, its student. */
+export const clipOfSwing = ({ leftClipId, rightClipId }: Swing): string[] => [leftClipId ?? rightClipId].filter((id) => id !== null)
+
 /** A swing of the library in a few words: whose it is, what it is called, its club. */
-export function swingTitle({ students, swings, clips }: Pick<Library, 'students' | 'swings' | 'clips'>, id: string): string {
-  const swing = swings.find((one) => one.id === id)
-  if (!swing) return 'A swing'
+export function swingTitle(swing: Swing, students: readonly Student[], clips: readonly ClipSummary[]): string {
   const clip = clips.find((one) => one.id === (swing.leftClipId ?? swing.rightClipId))
   const student = students.find((one) => one.id === (swing.studentId ?? clip?.studentId))
   return [student?.name ?? 'No student', swing.title || clip?.club].filter(Boolean).join(': ')

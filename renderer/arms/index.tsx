@@ -3,6 +3,7 @@ import { useStore } from 'zustand'
 import { boardStore } from '../playback/board.ts'
 import { useApp } from '../ui/appStore.ts'
 import { useDesk, useLibrary } from '../ui/desk.tsx'
+import { useSwing } from '../ui/useRecords.ts'
 import { useKeys } from '../ui/useKeys.ts'
 import { ArmsProvider, useArms, useArmsRoom } from './armsContext.tsx'
 import { armsKeys } from './armsKeys.ts'
@@ -53,25 +54,22 @@ function useOpen(choice: string): void {
   const onBench = useStore(boardStore, (state) => state.swing)
   const clipIds = useStore(boardStore, (state) => state.clipIds)
   const loaded = useLibrary((library) => library.loaded)
-  const swings = useLibrary((library) => library.swings)
   const students = useLibrary((library) => library.students)
-  const clips = useLibrary((library) => library.clips)
+  const swing = useSwing(choice === 'standard' ? null : choice === 'bench' ? (onBench?.id ?? null) : choice)
+  const isComing = swing === undefined
   const asked = useMemo((): Asked | null => {
     if (choice === 'standard') return null
-    const ofSwing = (id: string): Asked | null => {
-      const swing = swings.find((one) => one.id === id)
-      return swing ? { swing, clipIds: [swing.leftClipId, swing.rightClipId].filter((one) => one !== null) } : null
-    }
-    if (choice !== 'bench') return ofSwing(choice)
+    const ofSwing = swing ? { swing, clipIds: [swing.leftClipId, swing.rightClipId].filter((one) => one !== null) } : null
+    if (choice !== 'bench') return ofSwing
     const shown = clipIds.filter((id) => id !== null)
     // A swing whose panes were given other clips is not that swing any more.
     const isWhole = onBench && [onBench.leftClipId, onBench.rightClipId].every((id) => id === null || shown.includes(id))
-    return isWhole ? ofSwing(onBench.id) : shown.length > 0 ? { swing: null, clipIds: [...new Set(shown)] } : null
-  }, [choice, onBench, clipIds, swings])
+    return isWhole ? ofSwing : shown.length > 0 ? { swing: null, clipIds: [...new Set(shown)] } : null
+  }, [choice, onBench, clipIds, swing])
   // Before any part asks the room for something of the library.
-  useLayoutEffect(() => room.know({ students, swings, clips }), [room, students, swings, clips])
+  useLayoutEffect(() => room.know(students), [room, students])
   useEffect(() => {
-    if (!isHere || !loaded) return undefined
+    if (!isHere || !loaded || isComing) return undefined
     void room.open(asked)
     let timer: ReturnType<typeof setTimeout> | undefined
     const stop = desk.listen((event) => {
@@ -83,7 +81,7 @@ function useOpen(choice: string): void {
       clearTimeout(timer)
       stop()
     }
-  }, [room, desk, asked, isHere, loaded])
+  }, [room, desk, asked, isHere, loaded, isComing])
 }
 
 /** What a test may look at from outside: it puts an empty object on the window before the page loads. */

@@ -1,5 +1,6 @@
 import { useState } from 'react'
 import type { Input } from '../../shared/contract/operations.ts'
+import type { Swing } from '../../shared/contract/student.ts'
 import { openOnBench } from '../ui/appStore.ts'
 import { Button } from '../ui/Button.tsx'
 import { useDesk, useLibrary } from '../ui/desk.tsx'
@@ -11,6 +12,7 @@ import { clubListId, rateListId } from './ChoiceLists.tsx'
 import { rateFault, readRate } from './clubs.ts'
 import { CommitField } from '../ui/CommitField.tsx'
 import { stripStyle, useStrip } from '../ui/filmstrip.ts'
+import { useClip, useSwingsOfClips } from '../ui/useRecords.ts'
 import { pairOf, sides } from './groups.ts'
 import { openSheet } from './roomStore.ts'
 
@@ -40,7 +42,7 @@ export function ClipInspector({ clips }: { readonly clips: readonly ClipSummary[
   return (
     <div className="inspector-body">
       {one ? <Look clip={one} /> : <h2>{clips.length} clips chosen</h2>}
-      {clips.length <= 2 ? <Pairing clips={clips} /> : null}
+      {clips.length <= 2 ? <Pairing key={clips.map(({ id }) => id).join(' ')} clips={clips} /> : null}
       <div className="fields">
         <Select className="wide" label="Student" value={student} choices={withMixed(student, [{ value: '', words: 'No student yet' }, ...students.map(({ id, name }) => ({ value: id, words: name }))])}
           onChoose={(id) => id !== mixed && change({ studentId: id || null })} />
@@ -87,13 +89,13 @@ function Look({ clip }: { readonly clip: ClipSummary }) {
 /** Opening, pairing and parting. */
 function Pairing({ clips }: { readonly clips: readonly ClipSummary[] }) {
   const desk = useDesk()
-  const swings = useLibrary((library) => library.swings)
-  const all = useLibrary((library) => library.clips)
+  const swings = useSwingsOfClips(clips.map(({ id }) => id))
   const [first, second] = clips as readonly [ClipSummary, ClipSummary?]
-  const pair = pairOf(first.id, swings)
+  const pair = pairOf(first.id, swings ?? [])
+  const other = useClip(pair === null ? null : pair.leftClipId === first.id ? pair.rightClipId : pair.leftClipId)
+  if (!swings) return null
   const isThisPair = pair !== null && (!second || pairOf(second.id, swings)?.id === pair.id)
-  if (!isThisPair) return second ? <PairThese one={first} other={second} /> : <Button look="primary" onClick={() => openOnBench({ clipId: first.id })}>Open on the Bench</Button>
-  const other = all.find((clip) => clip.id === (pair.leftClipId === first.id ? pair.rightClipId : pair.leftClipId))
+  if (!isThisPair) return second ? <PairThese one={first} other={second} swings={swings} /> : <Button look="primary" onClick={() => openOnBench({ clipId: first.id })}>Open on the Bench</Button>
   return (
     <div className="pairing">
       <Button look="primary" onClick={() => openOnBench({ swingId: pair.id })}>Open both on the Bench</Button>
@@ -106,9 +108,8 @@ function Pairing({ clips }: { readonly clips: readonly ClipSummary[] }) {
   )
 }
 
-function PairThese({ one, other }: { readonly one: ClipSummary; readonly other: ClipSummary }) {
+function PairThese({ one, other, swings }: { readonly one: ClipSummary; readonly other: ClipSummary; readonly swings: readonly Swing[] }) {
   const desk = useDesk()
-  const swings = useLibrary((library) => library.swings)
   const [pairing, setPairing] = useState<'one-swing' | 'two-swings'>('two-swings')
   const taken = [one, other].find((clip) => pairOf(clip.id, swings))
   const apart = one.studentId !== other.studentId

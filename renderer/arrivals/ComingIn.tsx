@@ -6,6 +6,7 @@ import { isOpen, secondsLeftOf } from '../ui/jobTimes.ts'
 import { attempt } from '../ui/notices.ts'
 import { ProgressBar } from '../ui/ProgressBar.tsx'
 import { timeLeft } from '../ui/words.ts'
+import { useToldClips } from '../ui/useRecords.ts'
 import { bringingStore, cancelBringing } from './bringIn.ts'
 
 /** Take-ins that are under way or went wrong. Those that went well stand among the clips. */
@@ -17,8 +18,9 @@ export function ComingIn() {
   const open = takeIns.filter(isOpen)
   const wrong = takeIns.filter((job) => job.state === 'failed')
   // A file that was taken in before: its clip is older than the job that found it.
-  const clips = useLibrary((library) => library.clips)
-  const repeats = takeIns.filter((job) => job.state === 'done' && clips.some((clip) => clip.id === job.result && clip.takenInAt < job.createdAt))
+  const done = takeIns.filter((job) => job.state === 'done' && job.result !== null)
+  const clips = useToldClips(done.map(({ result }) => result))
+  const repeats = done.filter((job, i) => (clips[i]?.takenInAt ?? Infinity) < job.createdAt)
   const settled = [...wrong, ...repeats]
   if (!batches.length && !open.length && !settled.length) return null
   const heading = open.length ? `${open.length} on the way in, ${timeLeft(secondsLeftOf(open))}` : batches.length ? 'On the way in' : [wrong.length ? `${wrong.length} could not be taken in` : '', repeats.length ? `${repeats.length} known already` : ''].filter(Boolean).join(', ')

@@ -1,4 +1,5 @@
 import { useLibrary } from '../ui/desk.tsx'
+import { useClips, useDelivery } from '../ui/useRecords.ts'
 import { RemoveClips, RemoveStudent } from './Removal.tsx'
 import { chooseStudent, openSheet, useArrivals } from './roomStore.ts'
 import { DeliverySheet, StudentSheet } from './StudentSheet.tsx'
@@ -10,8 +11,8 @@ const close = (): void => openSheet(null)
 export function Sheets({ onAddFiles }: { readonly onAddFiles: () => void }) {
   const sheet = useArrivals((state) => state.sheet)
   const students = useLibrary((library) => library.students)
-  const clips = useLibrary((library) => library.clips)
-  const deliveries = useLibrary((library) => library.deliveries)
+  const clips = useClips(sheet?.kind === 'remove-clips' ? sheet.clipIds : [])
+  const delivery = useDelivery(sheet?.kind === 'delivery' ? sheet.deliveryId : null)
   if (!sheet) return null
   switch (sheet.kind) {
     case 'take-in':
@@ -23,10 +24,8 @@ export function Sheets({ onAddFiles }: { readonly onAddFiles: () => void }) {
       return student ? <RemoveStudent student={student} onClose={close} /> : null
     }
     case 'remove-clips':
-      return <RemoveClips clips={clips.filter((clip) => sheet.clipIds.includes(clip.id))} onClose={close} />
-    case 'delivery': {
-      const delivery = deliveries.find((one) => one.id === sheet.deliveryId)
-      return delivery ? <DeliverySheet deliveryId={delivery.id} question={delivery.question} feel={delivery.feel} onClose={close} /> : null
-    }
+      return clips.length > 0 ? <RemoveClips clips={clips} onClose={close} /> : null
+    case 'delivery':
+      return delivery ? <DeliverySheet delivery={delivery} onClose={close} /> : null
   }
 }

@@ -1,5 +1,5 @@
 import { useState } from 'react'
-import type { Student } from '../../shared/contract/student.ts'
+import type { Delivery, Student } from '../../shared/contract/student.ts'
 import { Button } from '../ui/Button.tsx'
 import { useDesk } from '../ui/desk.tsx'
 import { Dialog } from '../ui/Dialog.tsx'
@@ -110,12 +110,11 @@ function Agreement({ label, given, on, onChange }: { readonly label: string; rea
 }
 
 /** The question and the feel that came with a delivery. */
-export function DeliverySheet({ deliveryId, question, feel, onClose }: { readonly deliveryId: string; readonly question: string; readonly feel: string; readonly onClose: () => void }) {
+export function DeliverySheet({ delivery, onClose }: { readonly delivery: Delivery; readonly onClose: () => void }) {
   const desk = useDesk()
-  const [words, setWords] = useState({ question, feel })
+  const [words, setWords] = useState({ question: delivery.question, feel: delivery.feel })
   const save = async (): Promise<void> => {
-    const found = (await desk.call('delivery.list', {})).find((one) => one.id === deliveryId)
-    if (found) await desk.call('delivery.save', { ...found, ...words })
+    await desk.call('delivery.save', { ...delivery, ...words })
     onClose()
   }
   return (

@@ -1,17 +1,26 @@
 import { useMemo } from 'react'
+import { useAsked } from '../ui/asked.ts'
 import { Button } from '../ui/Button.tsx'
 import { useLibrary, useNow } from '../ui/desk.tsx'
 import { Warning } from '../ui/Field.tsx'
 import { isoDay, waited } from '../ui/words.ts'
-import { gapOf, studentsInOrder } from './groups.ts'
+import { gapOf } from './groups.ts'
+import { arrivalParts } from './pages.ts'
 import { chooseStudent, openSheet, useArrivals } from './roomStore.ts'
 
 /** Everybody the coach teaches, the longest wait on top. Choosing one shows only theirs. */
 export function StudentsColumn() {
-  const library = useLibrary((state) => state)
+  const students = useLibrary((library) => library.students)
+  const { answer } = useAsked('arrival.students', {}, arrivalParts)
   const studentId = useArrivals((state) => state.filter.studentId)
   const now = useNow()
-  const list = useMemo(() => (library.loaded ? studentsInOrder(library) : []), [library])
+  const list = useMemo(() => {
+    const byId = new Map(students.map((student) => [student.id, student]))
+    return (answer ?? []).flatMap(({ studentId: id, ...told }) => {
+      const student = byId.get(id)
+      return student ? [{ student, ...told }] : []
+    })
+  }, [answer, students])
   const waiting = list.filter((one) => one.waitsSince !== null).length
   return (
     <nav className="students" aria-label="Students">

@@ -7,13 +7,15 @@ import { Waiting } from '../ui/EmptyState.tsx'
 import { isOpen } from '../ui/jobTimes.ts'
 import { tellFault } from '../ui/notices.ts'
 import { useKeys } from '../ui/useKeys.ts'
+import { useClips } from '../ui/useRecords.ts'
 import { isoDay } from '../ui/words.ts'
 import { ArrivalGroup } from './ArrivalGroup.tsx'
 import { ChoiceLists } from './ChoiceLists.tsx'
 import { ClipInspector } from './ClipInspector.tsx'
 import { ComingIn } from './ComingIn.tsx'
 import { NothingYet } from './NothingYet.tsx'
-import { arrivals, clipsOf, gapOf, type Arrival } from './groups.ts'
+import { clipsOf, gapOf } from './groups.ts'
+import { useArrivalPages } from './pages.ts'
 import { arrivalsKeys } from './roomKeys.ts'
 import { arrivalsStore, chooseAll, openSheet, setFilter, useArrivals } from './roomStore.ts'
 import { Sheets } from './Sheets.tsx'
@@ -24,27 +26,30 @@ import './arrivals.css'
 /** What came in and waits. */
 export function ArrivalsRoom() {
   const desk = useDesk()
-  const library = useLibrary((state) => state)
+  const isLibrary = useLibrary((library) => library.loaded)
+  const students = useLibrary((library) => library.students)
+  const hasClips = useLibrary((library) => (library.info?.clips ?? 0) > 0)
+  const isComing = useLibrary((library) => library.jobs.some((job) => job.kind !== 'handoff' && isOpen(job)))
   const filter = useArrivals((state) => state.filter)
   const chosen = useArrivals((state) => state.chosen)
   const picker = useRef<HTMLInputElement>(null)
   const search = useRef<HTMLInputElement>(null)
   const now = useNow()
   const dropping = useFileDrop()
-  // Until all lists are there, each that comes would have them all worked through again.
-  const list = useMemo(() => (library.loaded ? arrivals(library, filter) : []), [library, filter])
-  const chosenClips = useMemo(() => chosen.length === 0 ? [] : chosen.flatMap((id) => library.clips.find((clip) => clip.id === id) ?? []), [chosen, library.clips])
-  const student = library.students.find((one) => one.id === filter.studentId) ?? null
-  const keys = useMemo(() => arrivalsKeys(desk, () => library, { pick: () => picker.current?.click(), search: () => search.current?.focus() }), [desk, library])
+  const { list, total, more } = useArrivalPages(filter)
+  const isLoaded = isLibrary && list !== null
+  const shownArrivals = isLoaded ? list : []
+  const chosenClips = useClips(chosen)
+  const student = students.find((one) => one.id === filter.studentId) ?? null
+  const keys = useMemo(() => arrivalsKeys(desk, { pick: () => picker.current?.click(), search: () => search.current?.focus() }), [desk])
   useKeys(keys)
 
-  const { inSight, end } = useInSight(list)
-  const shown = inSight.flatMap((arrival) => arrival.units.flatMap(clipsOf))
+  const end = useEnd(shownArrivals.length, total, more)
+  const shown = shownArrivals.flatMap((arrival) => arrival.units.flatMap(clipsOf))
   const stop = shown.find((clip) => clip.id === chosen.at(-1))?.id ?? shown[0]?.id ?? null
   const today = isoDay(now)
-  const isComing = library.jobs.some((job) => job.kind !== 'handoff' && isOpen(job))
   const isSearch = filter.text !== '' || filter.show === 'waiting'
-  const isEmpty = library.loaded && !library.students.length && !library.clips.length
+  const isEmpty = isLoaded && !students.length && !hasClips
 
   return (
     <div className="arrivals" data-dropping={dropping}>
@@ -66,10 +71,10 @@ export function ArrivalsRoom() {
         </header>
         <div className="table-body" onKeyDown={walk}>
           <ComingIn />
-          {!library.loaded ? <Waiting words="Opening the library" /> : null}
+          {!isLoaded ? <Waiting words="Opening the library" /> : null}
           {isEmpty ? <NothingYet onPick={() => picker.current?.click()} /> : null}
-          {library.loaded && !isEmpty && !list.length && (isSearch || !isComing) ? <NothingHere isSearch={isSearch} name={student?.name ?? null} /> : null}
-          {inSight.map((arrival) => <ArrivalGroup key={arrival.key} arrival={arrival} chosen={chosen} stop={stop} now={now} gap={gapOf(arrival.student, today)} />)}
+          {isLoaded && !isEmpty && !list.length && (isSearch || !isComing) ? <NothingHere isSearch={isSearch} name={student?.name ?? null} /> : null}
+          {shownArrivals.map((arrival) => <ArrivalGroup key={arrival.key} arrival={arrival} chosen={chosen} stop={stop} now={now} gap={gapOf(arrival.student, today)} />)}
           {end}
         </div>
       </section>
@@ -82,21 +87,17 @@ export function ArrivalsRoom() {
   )
 }
 
-/** So many arrivals are in the document at first, and so many more each time the end of them comes near. */
-const atOnce = 24
-
-/** The first of a long list, and what stands at their end and makes it longer as it is scrolled to. */
-function useInSight(list: readonly Arrival[]): { readonly inSight: readonly Arrival[]; readonly end: ReactNode } {
-  const [many, setMany] = useState(atOnce)
+/** What stands at the end of the list and asks for more of it as it is scrolled to. */
+function useEnd(many: number, total: number, more: () => void): ReactNode {
   const end = useRef<HTMLParagraphElement>(null)
-  const hasMore = many < list.length
+  const hasMore = many < total
   useEffect(() => {
     if (!hasMore || !end.current) return
-    const observer = new IntersectionObserver(([entry]) => entry?.isIntersecting && setMany((old) => old + atOnce), { root: end.current.closest('.table-body'), rootMargin: '900px' })
+    const observer = new IntersectionObserver(([entry]) => entry?.isIntersecting && more(), { root: end.current.closest('.table-body'), rootMargin: '900px' })
     observer.observe(end.current)
     return () => observer.disconnect()
-  }, [hasMore, many])
-  return { inSight: list.slice(0, many), end: hasMore ? <p ref={end} className="nothing-here" role="status">{(list.length - many).toLocaleString('en')} more below</p> : null }
+  }, [hasMore, many, more])
+  return hasMore ? <p ref={end} className="nothing-here" role="status">{(total - many).toLocaleString('en')} more below</p> : null
 }
 
 /** Opens the take-in sheet with files, or adds them to the one that is open; from whichever room they were dropped on. */

@@ -1,74 +1,50 @@
-import type { Desk } from '../../shared/contract/operations.ts'
+import type { ClipSummary, Footprint } from '../../shared/contract/lists.ts'
 import type { Student } from '../../shared/contract/student.ts'
-import type { Handoff, Walkthrough } from '../../shared/contract/walkthrough.ts'
-import { logHeaderSchema } from '../../shared/walkthrough/log.ts'
-import type { ClipSummary, Library } from '../ui/libraryStore.ts'
 import { byteWords, countWords } from '../ui/words.ts'
 
-/** What hangs on some clips and goes with them. */
-export interface Footprint {
-  readonly marks: number
-  /** Those that show one of the clips: their pictures are the clip's, so they cannot stay. */
-  readonly walkthroughs: readonly Walkthrough[]
+/** So many names a line tells; the number of the rest follows. */
+const mostNames = 20
+
+function names(list: readonly string[], count: number): string {
+  const told = list.slice(0, mostNames)
+  return [...told, ...(count > told.length ? [`${(count - told.length).toLocaleString('en')} more`] : [])].join(', ')
 }
 
-/** Whether a walkthrough's log names one of the clips. */
-export function shows(log: string, clipIds: ReadonlySet<string>): boolean {
-  let header: unknown
-  try {
-    header = JSON.parse(log.slice(0, log.indexOf('\n')))
-  } catch {
-    return false
-  }
-  const parsed = logHeaderSchema.pick({ clips: true }).safeParse(header)
-  return parsed.success && Object.keys(parsed.data.clips).some((id) => clipIds.has(id))
-}
+const counted = (counts: Readonly<Record<string, number>>): string[] => (Object.values(counts).some((n) => n > 0) ? [countWords(counts)] : [])
 
-/** Asks the desk what hangs on the clips. A walkthrough cannot show a clip that came in after it was made, so older ones are not read. */
-export async function footprint(desk: Desk, clips: readonly Pick<ClipSummary, 'id' | 'takenInAt'>[], walkthroughs: readonly Walkthrough[]): Promise<Footprint> {
-  const ids = new Set(clips.map((clip) => clip.id))
-  if (!ids.size) return { marks: 0, walkthroughs: [] }
-  const first = Math.min(...clips.map((clip) => clip.takenInAt))
-  const showing: Walkthrough[] = []
-  for (const walkthrough of walkthroughs)
-    if (walkthrough.createdAt >= first && shows((await desk.call('walkthrough.log', { id: walkthrough.id })).text, ids)) showing.push(walkthrough)
-  return { marks: (await desk.call('marks.list', { clipIds: [...ids] })).length, walkthroughs: showing }
-}
-
-function lessons(walkthroughs: readonly Walkthrough[], handoffs: readonly Handoff[]): string[] {
-  const ids = new Set(walkthroughs.map((walkthrough) => walkthrough.id))
-  const made = handoffs.filter((handoff) => ids.has(handoff.walkthroughId))
-  const paths = made.flatMap(({ path }) => path ?? [])
+/** What hangs on clips or a student besides the clips themselves. */
+function hanging({ points, findings, prescriptions, walkthroughs, lessons, plans, handoffs, titles, videos }: Footprint): string[] {
   return [
-    ...(walkthroughs.length ? [`${countWords({ walkthrough: walkthroughs.length })}: ${walkthroughs.map((one) => one.title || 'without a title').join(', ')}`] : []),
-    ...(made.length ? [`${countWords({ 'hand-off': made.length })}${paths.length ? `, with the video on this machine: ${paths.join(', ')}` : ''}`] : []),
+    ...counted({ 'placed point': points }),
+    ...counted({ finding: findings }),
+    ...counted({ 'prescribed drill': prescriptions }),
+    ...(walkthroughs > 0 ? [`${countWords({ walkthrough: walkthroughs })}: ${names(titles.map((title) => title || 'without a title'), walkthroughs)}`] : []),
+    ...counted({ 'edited lesson': lessons }),
+    ...counted({ 'practice plan': plans }),
+    ...(handoffs > 0 ? [`${countWords({ 'hand-off': handoffs })}${videos.length > 0 ? `, with the video on this machine: ${names(videos, videos.length)}` : ''}`] : []),
   ]
 }
 
 /** What goes with clips, one line each, for the coach to read before it does. */
-export function goesWithClips(clips: readonly ClipSummary[], { marks, walkthroughs }: Footprint, library: Pick<Library, 'swings' | 'handoffs'>): string[] {
-  const ids = new Set(clips.map((clip) => clip.id))
-  const pairs = library.swings.filter(({ leftClipId, rightClipId }) => leftClipId && rightClipId && (ids.has(leftClipId) || ids.has(rightClipId))).length
+export function goesWithClips(clips: readonly ClipSummary[], footprint: Footprint): string[] {
   return [
-    ...clips.map((clip) => `${clip.fileName}, ${byteWords(clip.bytes)}, and its review copy`),
-    ...(marks ? [`${countWords({ mark: marks })} drawn on ${clips.length === 1 ? 'it' : 'them'}`] : []),
-    ...(pairs ? [countWords({ pairing: pairs })] : []),
-    ...lessons(walkthroughs, library.handoffs),
+    ...clips.slice(0, mostNames).map((clip) => `${clip.fileName}, ${byteWords(clip.bytes)}, and its review copy`),
+    ...(clips.length > mostNames ? [`${countWords({ 'other clip': clips.length - mostNames })}`] : []),
+    ...(footprint.marks > 0 ? [`${countWords({ mark: footprint.marks })} drawn on ${clips.length === 1 ? 'it' : 'them'}`] : []),
+    ...counted({ pairing: footprint.pairings }),
+    ...hanging(footprint),
   ]
 }
 
 /** What goes with a student. */
-export function goesWithStudent(student: Student, { marks, walkthroughs: showing }: Footprint, library: Pick<Library, 'clips' | 'walkthroughs' | 'handoffs' | 'deliveries'>): string[] {
-  const clips = library.clips.filter((clip) => clip.studentId === student.id)
-  const walkthroughs = library.walkthroughs.filter((walkthrough) => walkthrough.studentId === student.id || showing.some(({ id }) => id === walkthrough.id))
-  const deliveries = library.deliveries.filter((delivery) => delivery.studentId === student.id)
-  const bytes = clips.reduce((sum, clip) => sum + clip.bytes, 0)
+export function goesWithStudent(student: Student, footprint: Footprint): string[] {
+  const { deliveries, clips, bytes, fileNames, marks } = footprint
   return [
     `The record of ${student.name}: goals, clubs, injuries, consent`,
-    ...(deliveries.length ? [deliveries.length === 1 ? 'The question and the feel that came with the clips' : `The questions and feels of ${deliveries.length} deliveries`] : []),
-    ...(clips.length ? [`${countWords({ clip: clips.length })} (${byteWords(bytes)}): ${clips.map((clip) => clip.fileName).join(', ')}`] : []),
-    ...(marks ? [countWords({ mark: marks })] : []),
-    ...lessons(walkthroughs, library.handoffs),
+    ...(deliveries > 0 ? [deliveries === 1 ? 'The question and the feel that came with the clips' : `The questions and feels of ${countWords({ delivery: deliveries })}`] : []),
+    ...(clips > 0 ? [`${countWords({ clip: clips })} (${byteWords(bytes)}): ${names(fileNames, clips)}`] : []),
+    ...counted({ mark: marks }),
+    ...hanging(footprint),
     'Copies of the database that an earlier upgrade has kept, if there are any',
   ]
 }

@@ -1,6 +1,6 @@
 import { useStore } from 'zustand'
 import { createStore } from 'zustand/vanilla'
-import type { ArrivalFilter } from './groups.ts'
+import type { ArrivalFilter } from '../../shared/contract/lists.ts'
 
 /** Which dialog stands open. */
 export type Sheet =

@@ -1,6 +1,7 @@
 import { consentGap } from '../../shared/contract/student.ts'
 import { useLibrary, useNow } from '../ui/desk.tsx'
 import { Warning } from '../ui/Field.tsx'
+import { useClips, useDelivery } from '../ui/useRecords.ts'
 import { isoDay } from '../ui/words.ts'
 import { useBench, useRenderCount } from './benchContext.tsx'
 
@@ -8,17 +9,15 @@ import { useBench, useRenderCount } from './benchContext.tsx'
 export function About() {
   useRenderCount()
   const clipIds = useBench((state) => state.clipIds)
-  const clips = useLibrary((library) => library.clips)
+  const open = useClips(clipIds)
   const students = useLibrary((library) => library.students)
-  const deliveries = useLibrary((library) => library.deliveries)
   const today = isoDay(useNow())
-  const open = clipIds.flatMap((id) => clips.find((clip) => clip.id === id) ?? [])
   const [first] = open
+  const delivery = useDelivery(first?.deliveryId ?? null)
   if (!first) return null
   const student = students.find(({ id }) => id === first.studentId) ?? null
   const beside = open.find(({ studentId }) => studentId !== first.studentId)
   const besideName = beside ? students.find(({ id }) => id === beside.studentId)?.name ?? 'no student yet' : null
-  const delivery = deliveries.find(({ id }) => id === first.deliveryId)
   const gap = student ? consentGap(student, today) : null
   return (
     <section className="about" aria-label="Student">

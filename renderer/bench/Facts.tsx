@@ -1,8 +1,8 @@
 import { useEffect, useRef } from 'react'
 import type { PaneId } from '../../shared/walkthrough/stage.ts'
 import { tickOf } from '../../shared/walkthrough/motion.ts'
-import { useLibrary } from '../ui/desk.tsx'
 import { handednessWords, rateWords, viewWords } from '../ui/words.ts'
+import { useClip } from '../ui/useRecords.ts'
 import { useBench, useParts, useRenderCount } from './benchContext.tsx'
 import { ClipChoice } from './ClipChoice.tsx'
 import { secondsWords, timeFrom } from './markWords.ts'
@@ -13,7 +13,7 @@ export function Facts({ pane }: { readonly pane: PaneId }) {
   const { bench } = useParts()
   const clipId = useBench((state) => state.clipIds[pane])
   const isTied = useBench((state) => state.isTied)
-  const clip = useLibrary((library) => library.clips.find(({ id }) => id === clipId))
+  const clip = useClip(clipId)
   const frame = useRef<HTMLElement>(null)
   const time = useRef<HTMLElement>(null)
   useEffect(() => bench.onFrame(() => {

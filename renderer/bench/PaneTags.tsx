@@ -1,9 +1,9 @@
 import { useEffect, useRef } from 'react'
 import type { PaneId } from '../../shared/walkthrough/stage.ts'
-import { useLibrary } from '../ui/desk.tsx'
 import { Waiting } from '../ui/EmptyState.tsx'
 import { Warning } from '../ui/Field.tsx'
 import { viewWords } from '../ui/words.ts'
+import { useClip } from '../ui/useRecords.ts'
 import { useBench, useParts, useRenderCount } from './benchContext.tsx'
 import { ClipChoice } from './ClipChoice.tsx'
 
@@ -21,7 +21,7 @@ function PaneTag({ pane }: { readonly pane: PaneId }) {
   const state = useBench((one) => one.paneStates[pane])
   const isActive = useBench((one) => one.active === pane && one.layout === 'twin' && one.clipIds[0] !== null && one.clipIds[1] !== null)
   const isMirrored = useBench((one) => one.mirror[pane])
-  const clip = useLibrary((library) => library.clips.find(({ id }) => id === clipId))
+  const clip = useClip(clipId)
 
   useEffect(() => bench.onFrame(() => {
     const rect = bench.view?.rect(pane)

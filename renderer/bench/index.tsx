@@ -1,4 +1,5 @@
 import { useEffect, useMemo, useRef, type ComponentType, type MouseEvent } from 'react'
+import { useStore } from 'zustand'
 import type { StageStore } from '../playback/stageStore.ts'
 import { goTo, openInLesson, openOnBench, useApp } from '../ui/appStore.ts'
 import { Button, ToolButton } from '../ui/Button.tsx'
@@ -6,6 +7,7 @@ import { useDesk, useLibrary } from '../ui/desk.tsx'
 import { EmptyState, Waiting } from '../ui/EmptyState.tsx'
 import { Warning } from '../ui/Field.tsx'
 import { useKeys } from '../ui/useKeys.ts'
+import { useClip, useSwing, useToldClips } from '../ui/useRecords.ts'
 import { viewWords } from '../ui/words.ts'
 import { About } from './About.tsx'
 import { Bench } from './bench.ts'
@@ -19,7 +21,7 @@ import { MarkList } from './MarkList.tsx'
 import { MeasuringRoom } from './measuring/index.tsx'
 import { keepTie, Opening } from './opening.ts'
 import { BenchOverlay } from './overlay.ts'
-import { clipsOfRequest } from './compare/requests.ts'
+import { clipsOfRequest, swingOfRequest } from './compare/requests.ts'
 import { DockedPalette, PointerPalette } from './Palette.tsx'
 import { PaneTags } from './PaneTags.tsx'
 import { StagePointer } from './stagePointer.ts'
@@ -136,8 +138,7 @@ function StripRow() {
   const { bench, hands } = useParts()
   const host = useRef<HTMLDivElement>(null)
   const hasBoth = useBench((state) => state.clipIds[0] !== null && state.clipIds[1] !== null)
-  const clipIds = useBench((state) => state.clipIds)
-  const clips = useLibrary((library) => library.clips)
+  const clips = useToldClips(useBench((state) => state.clipIds))
   useEffect(() => {
     const strip = new TwinStrip(host.current!, bench)
     hands.strip = strip
@@ -146,13 +147,10 @@ function StripRow() {
       strip.dispose()
     }
   }, [bench, hands])
-  const name = (id: string | null): string => {
-    const clip = clips.find((one) => one.id === id)
-    return clip ? viewWords[clip.view] : ''
-  }
+  const [left, right] = clips.map((clip) => (clip ? viewWords[clip.view] : ''))
   return (
     <section className="bench-strip" aria-label="Both clips in real time">
-      <div className="strip-names quiet" title={hasBoth ? 'Drag a strip to scrub. Alt and drag moves one strip against the other and ties them so. The wheel zooms.' : 'Drag the strip to scrub. The wheel zooms.'}><span>seconds</span><span>{name(clipIds[0])}</span><span>{name(clipIds[1])}</span></div>
+      <div className="strip-names quiet" title={hasBoth ? 'Drag a strip to scrub. Alt and drag moves one strip against the other and ties them so. The wheel zooms.' : 'Drag the strip to scrub. The wheel zooms.'}><span>seconds</span><span>{left}</span><span>{right}</span></div>
       <div className="strip-host" ref={host} />
     </section>
   )
@@ -162,24 +160,25 @@ function StripRow() {
 function useRequests({ bench, opening }: BenchParts): void {
   const request = useApp((state) => state.bench)
   const loaded = useLibrary((library) => library.loaded)
-  const swings = useLibrary((library) => library.swings)
-  const clips = useLibrary((library) => library.clips)
+  const clipIds = useStore(bench.state, (state) => state.clipIds)
+  const clips = useToldClips(clipIds)
   const opened = useRef<object | null>(null)
   const asStood = useApp((state) => state.restore)
   const beside = useApp((state) => state.beside)
   const besideOpened = useRef<object | null>(null)
+  const besideSwing = useSwing(swingOfRequest(beside?.student))
   // A comparison may name the student's swing too; the comparison itself waits until that stands on the panes.
   useEffect(() => {
-    if (!beside?.student || !loaded || besideOpened.current === beside) return
+    if (!beside?.student || !loaded || besideSwing === undefined || besideOpened.current === beside) return
     besideOpened.current = beside
     const here = bench.state.getState().clipIds
-    if (!clipsOfRequest(beside.student, swings).some((id) => here.includes(id))) openOnBench(beside.student)
-  }, [beside, loaded, swings, bench])
+    if (!clipsOfRequest(beside.student, besideSwing).some((id) => here.includes(id))) openOnBench(beside.student)
+  }, [beside, loaded, besideSwing, bench])
   useEffect(() => {
     if (!request || !loaded || opened.current === request) return
     opened.current = request
-    void opening.open(request, swings)
-  }, [request, loaded, swings, opening])
+    void opening.open(request)
+  }, [request, loaded, opening])
   useEffect(() => {
     if (!asStood || !loaded || opened.current === asStood) return
     opened.current = asStood
@@ -189,13 +188,13 @@ function useRequests({ bench, opening }: BenchParts): void {
     if (!loaded) return
     for (const pane of [0, 1] as const) {
       const open = bench.clip(pane)
-      if (!open) continue
-      const now = clips.find(({ id }) => id === open.id)
+      const now = clips[pane]
+      if (!open || open.id !== clipIds[pane] || now === undefined) continue
       if (!now) void opening.put(pane, null)
       else if (now.captureRate !== open.captureRate || now.view !== open.view || now.handedness !== open.handedness)
         bench.store.know([{ ...open, captureRate: now.captureRate, view: now.view, handedness: now.handedness }])
     }
-  }, [clips, loaded, bench, opening])
+  }, [clips, clipIds, loaded, bench, opening])
 }
 
 /** Marks and ties are put on disk when the window loses the coach's attention, too. */
@@ -231,12 +230,11 @@ function useSaving({ bench }: BenchParts): void {
 function useRecordingContext() {
   const swing = useBench((state) => state.swing)
   const clipIds = useBench((state) => state.clipIds)
-  const clips = useLibrary((library) => library.clips)
+  const clip = useClip(clipIds[0] ?? clipIds[1])
   const students = useLibrary((library) => library.students)
   return useMemo(() => {
-    const clip = clips.find(({ id }) => id === (clipIds[0] ?? clipIds[1]))
     if (!clip) return null
     const name = students.find(({ id }) => id === clip.studentId)?.name
     return { swingId: swing?.id ?? null, studentId: clip.studentId, title: [name, swing?.title || [clip.club, viewWords[clip.view]].filter(Boolean).join(', ')].filter(Boolean).join(': ') }
-  }, [swing, clipIds, clips, students])
+  }, [swing, clip, students])
 }

@@ -20,8 +20,20 @@ export class Opening {
     this.#bench = bench
   }
 
-  async open(request: BenchRequest, swings: readonly Swing[]): Promise<void> {
-    const swing = 'swingId' in request ? swings.find(({ id }) => id === request.swingId) ?? null : null
+  async open(request: BenchRequest): Promise<void> {
+    const bench = this.#bench
+    let swing: Swing | null = null
+    if ('swingId' in request) {
+      const serial = ++this.#serial
+      bench.state.setState({ opening: 'Fetching the swing', fault: null })
+      try {
+        swing = (await bench.desk.call('swing.some', { ids: [request.swingId] }))[0] ?? null
+      } catch (error) {
+        if (serial === this.#serial) bench.state.setState({ opening: null, fault: faultOf(error) })
+        return
+      }
+      if (serial !== this.#serial) return
+    }
     const ids: [string | null, string | null] = 'clipId' in request ? [request.clipId, null] : [swing?.leftClipId ?? null, swing?.rightClipId ?? null]
     // A swing of one clip stands in the left pane.
     const clipIds: [string | null, string | null] = ids[0] === null ? [ids[1], null] : ids

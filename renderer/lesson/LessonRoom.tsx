@@ -1,4 +1,5 @@
-import { useEffect, useMemo, useState } from 'react'
+import { useEffect, useRef, useState } from 'react'
+import type { Output } from '../../shared/contract/operations.ts'
 import type { Walkthrough } from '../../shared/contract/walkthrough.ts'
 import { appStore, goTo, openInLesson, useApp } from '../ui/appStore.ts'
 import { Button } from '../ui/Button.tsx'
@@ -7,6 +8,7 @@ import { Confirm, Dialog } from '../ui/Dialog.tsx'
 import { EmptyState, Waiting } from '../ui/EmptyState.tsx'
 import { TextField, Warning } from '../ui/Field.tsx'
 import { attempt } from '../ui/notices.ts'
+import { useHandoffsOf, useTakesOf, useWalkthrough, useWalkthroughs } from '../ui/useRecords.ts'
 import { minuteWords } from '../ui/words.ts'
 import { clockWords } from './clockWords.ts'
 import { HandoffPanel } from './HandoffPanel.tsx'
@@ -16,13 +18,17 @@ import './lesson.css'
 
 /** The walkthroughs, the one that is open played back, and what the student gets of it. */
 export function LessonRoom() {
-  const loaded = useLibrary((library) => library.loaded)
-  const walkthroughs = useLibrary((library) => library.walkthroughs)
   const asked = useApp((state) => state.lesson)
-  const newestFirst = useMemo(() => walkthroughs.filter((each) => each.state !== 'recording' && !each.takeOf).toSorted((a, b) => b.createdAt - a.createdAt), [walkthroughs])
-  const open = newestFirst.find((each) => each.id === asked?.walkthroughId) ?? newestFirst[0]
+  const [text, setText] = useState('')
+  const [limit, setLimit] = useState(atOnce)
+  const page = useWalkthroughs({ text, limit })
+  const wanted = useWalkthrough(asked?.walkthroughId ?? null)
+  const [newest, setNewest] = useState<Walkthrough | null>(null)
+  // While words are looked for, what is open stays open.
+  if (text === '' && page && (page.items[0] ?? null) !== newest) setNewest(page.items[0] ?? null)
+  const open = wanted && wanted.state !== 'recording' && !wanted.takeOf ? wanted : newest
 
-  if (!loaded) return <Waiting words="Reading the walkthroughs" />
+  if (!page || wanted === undefined) return <Waiting words="Reading the walkthroughs" />
   if (!open)
     return (
       <EmptyState title="No walkthrough yet" actions={<Button look="primary" onClick={() => goTo('bench')}>Go to the Bench</Button>}>
@@ -31,19 +37,41 @@ export function LessonRoom() {
     )
   return (
     <div className="lesson">
-      <WalkthroughList walkthroughs={newestFirst} openId={open.id} />
+      <WalkthroughList page={page} openId={open.id} text={text} onText={setText} onMore={() => setLimit((old) => Math.min(old + atOnce, mostLessons))} />
       <Opened key={open.id} walkthrough={open} />
     </div>
   )
 }
 
-function WalkthroughList({ walkthroughs, openId }: { readonly walkthroughs: readonly Walkthrough[]; readonly openId: string }) {
+/** So many lessons are in the list at first, and so many more each time its end comes near; words find those beyond `mostLessons`. */
+const atOnce = 60
+const mostLessons = 1200
+/** A list that is longer can be looked through by words. */
+const longList = 12
+
+function WalkthroughList({ page: { items, total }, openId, text, onText, onMore }: {
+  readonly page: Output<'walkthrough.page'>
+  readonly openId: string
+  readonly text: string
+  readonly onText: (text: string) => void
+  readonly onMore: () => void
+}) {
   const students = useLibrary((library) => library.students)
+  const end = useRef<HTMLLIElement>(null)
+  const hasMore = items.length < total && items.length < mostLessons
+  useEffect(() => {
+    if (!hasMore || !end.current) return
+    const observer = new IntersectionObserver(([entry]) => entry?.isIntersecting && onMore(), { rootMargin: '600px' })
+    observer.observe(end.current)
+    return () => observer.disconnect()
+  })
   return (
     <nav className="lesson-list" aria-label="Walkthroughs">
       <h2>Walkthroughs</h2>
+      {total > longList || text !== '' ? <input type="search" className="search" aria-label="Find a walkthrough" placeholder="Find a title, a student" value={text} onChange={(event) => onText(event.target.value)} /> : null}
+      {items.length === 0 ? <p className="quiet">No walkthrough has these words.</p> : null}
       <ul>
-        {walkthroughs.map((each) => (
+        {items.map((each) => (
           <li key={each.id}>
             <button type="button" className="lesson-item" aria-current={each.id === openId} onClick={() => openInLesson(each.id)}>
               <span className="clip-text">{each.title}</span>
@@ -54,6 +82,7 @@ function WalkthroughList({ walkthroughs, openId }: { readonly walkthroughs: read
             </button>
           </li>
         ))}
+        {items.length < total ? <li ref={end} className="quiet">{(total - items.length).toLocaleString('en')} more</li> : null}
       </ul>
     </nav>
   )
@@ -62,8 +91,8 @@ function WalkthroughList({ walkthroughs, openId }: { readonly walkthroughs: read
 function Opened({ walkthrough }: { readonly walkthrough: Walkthrough }) {
   const desk = useDesk()
   const [dialog, setDialog] = useState<'rename' | 'remove' | null>(null)
-  const handoffs = useLibrary((library) => library.handoffs).filter(({ walkthroughId }) => walkthroughId === walkthrough.id)
-  const takes = useLibrary((library) => library.walkthroughs).filter(({ takeOf }) => takeOf === walkthrough.id)
+  const handoffs = useHandoffsOf(walkthrough.id) ?? []
+  const takes = useTakesOf(walkthrough.id) ?? []
   const [nowMs, setNowMs] = useState(0)
   useEffect(() => {
     // What was asked for stays asked for: a recording that has just ended may reach the list after the wish to see it.

@@ -16,11 +16,13 @@ export function JobRow({ job, line = [] }: { readonly job: Job; /** Ids of all t
   const desk = useDesk()
   const isLive = isOpen(job)
   const at = line.indexOf(job.id)
+  // A sentence that names the file stands in the place of its name.
+  const isNamed = job.state === 'failed' && job.fault !== null && job.fault.message.includes(job.title)
   const move = (before: string | null) => void attempt(() => desk.call('job.move', { id: job.id, before }))
   return (
     <li className="job" data-state={job.state}>
       <div className="job-head">
-        <span className="clip-text job-title" title={job.title}>{job.title}</span>
+        {isNamed ? <FaultNote message={job.fault!.message} remedy={job.fault!.remedy} /> : <span className="clip-text job-title" title={job.title}>{job.title}</span>}
         {at > 0 ? <Button look="plain" onClick={() => move(line[at - 1]!)} aria-label={`${job.title}: earlier`}>Earlier</Button> : null}
         {at >= 0 && at < line.length - 1 ? <Button look="plain" onClick={() => move(line[at + 2] ?? null)} aria-label={`${job.title}: later`}>Later</Button> : null}
         {isLive ? <Button look="plain" onClick={() => void attempt(() => desk.call('job.cancel', { id: job.id }))} aria-label={`Cancel ${job.title}`}>Cancel</Button> : null}
@@ -32,7 +34,7 @@ export function JobRow({ job, line = [] }: { readonly job: Job; /** Ids of all t
       {job.state === 'running' ? <ProgressBar label={job.title} value={job.progress} step={job.step} secondsLeft={job.secondsLeft} /> : null}
       {job.state === 'done' ? <p className="quiet">{job.step || 'Done'}</p> : null}
       {job.state === 'cancelled' ? <p className="quiet">Cancelled; nothing of it was kept</p> : null}
-      {job.state === 'failed' && job.fault ? <FaultNote message={job.fault.message} remedy={job.fault.remedy} /> : null}
+      {job.state === 'failed' && job.fault && !isNamed ? <FaultNote message={job.fault.message} remedy={job.fault.remedy} /> : null}
     </li>
   )
 }

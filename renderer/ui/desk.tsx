@@ -1,7 +1,7 @@
 import { createContext, use, useEffect, useState, type ReactNode } from 'react'
 import { useStore } from 'zustand'
 import type { Bridge } from '../bridge/index.ts'
-import type { Library, LibraryStore } from './libraryStore.ts'
+import type { Library, LibraryRecords, LibraryStore } from './libraryStore.ts'
 
 const DeskContext = createContext<{ readonly bridge: Bridge; readonly library: LibraryStore } | null>(null)
 
@@ -44,6 +44,9 @@ export function useSilence(): boolean {
 
 /** Part of the library as last told by the desk; renders again when that part changes. */
 export const useLibrary = <T,>(select: (library: Library) => T): T => useStore(useContextValue().library.store, select)
+
+/** Records of one kind; rooms use the hooks of useRecords.ts. */
+export const useRecordsOf = <K extends keyof LibraryRecords>(kind: K): LibraryRecords[K] => useContextValue().library.records[kind]
 
 /** The time now, renewed each `everyMs`, for words like "waiting 3 days". */
 export function useNow(everyMs: number = 60_000): number {

@@ -1,12 +1,12 @@
 import type { Job } from '../../shared/contract/job.ts'
-import { minuteWords } from './words.ts'
+import { dayWords, minuteWords } from './words.ts'
 
 export const isOpen = (job: Job): boolean => job.state === 'waiting' || job.state === 'running'
 
 /** Why work waits: for its turn, for the coach, or for another try. */
 export function waitingWords({ step, retryAt, fault, promisedOn }: Job): string {
   if (retryAt !== null) return `${fault?.message ?? 'It failed.'} Tried again ${minuteWords(retryAt)}`
-  return step === 'Paused' ? step : `Waits for its turn${promisedOn ? `, promised for ${promisedOn}` : ''}`
+  return step === 'Paused' ? step : `Waits for its turn${promisedOn ? `, promised for ${dayWords(Date.parse(`${promisedOn}T12:00`))}` : ''}`
 }
 
 /**

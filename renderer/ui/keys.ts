@@ -116,6 +116,8 @@ export function startKeys(room: () => RoomId): () => void {
     const isPlain = !event.ctrlKey && !event.metaKey
     if (isPlain && (writes(event.target) || isControlsOwn(event))) return
     if (document.querySelector('dialog[open]')) return
+    // A menu or a list that is open over the room closes by itself, before the room's own Escape.
+    if (event.key === 'Escape' && document.querySelector('[popover=auto]:popover-open')) return
     const here = room()
     for (const binding of [...keyStore.getState().bindings].toReversed()) {
       if (binding.scope !== 'everywhere' && binding.scope !== here) continue

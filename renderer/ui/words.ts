@@ -1,6 +1,7 @@
 /** Amounts in words, the same in every room. */
+import type { Output } from '../../shared/contract/operations.ts'
 
-const plural = (n: number, one: string): string => `${n} ${one}${n === 1 ? '' : 's'}`
+const plural = (n: number, one: string): string => `${n.toLocaleString('en')} ${n === 1 ? one : /[^aeiou]y$/.test(one) ? `${one.slice(0, -1)}ies` : `${one}s`}`
 
 /** `about 40 s left`; seconds, or null where it cannot be told yet. */
 export function timeLeft(seconds: number | null): string {
@@ -69,4 +70,15 @@ export function countWords(counts: Readonly<Record<string, number>>): string {
   const parts = Object.entries(counts).filter(([, n]) => n > 0).map(([what, n]) => plural(n, what))
   if (parts.length < 2) return parts[0] ?? 'nothing'
   return `${parts.slice(0, -1).join(', ')} and ${parts.at(-1)}`
+}
+
+type Removed = Output<'student.remove'>
+const removedWords = {
+  clips: 'clip', marks: 'mark', points: 'placed point', findings: 'finding', prescriptions: 'prescribed drill', plans: 'plan', walkthroughs: 'walkthrough', lessons: 'edited lesson', handoffs: 'hand-off',
+} as const satisfies Partial<Record<keyof Removed, string>>
+
+/** What hangs on clips and goes with them, in words; what there is none of is left out. */
+export function removedCounts(went: Omit<Removed, 'files'>): string {
+  const counts = Object.fromEntries(Object.entries(removedWords).map(([what, words]) => [words, went[what as keyof typeof removedWords]]))
+  return countWords(counts)
 }

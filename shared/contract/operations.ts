@@ -5,6 +5,7 @@ import { logHeaderSchema, logRowSchema } from '../walkthrough/log.ts'
 import { soundCleaningSchema } from '../walkthrough/edits.ts'
 import { editChangeSchema } from '../walkthrough/editSteps.ts'
 import { clipSchema, handednessSchema, viewSchema } from './clip.ts'
+import { arrivalShapes, clipListSchema, clipSummarySchema, footprintSchema, idsSchema, removedSchema, walkthroughPageShape } from './lists.ts'
 import { clickErrorSchema, digitisedSchema, markSetSchema } from './digitising.ts'
 import { faultSchema } from './errors.ts'
 import { jobSchema } from './job.ts'
@@ -73,9 +74,6 @@ export const folderListSchema = z.object({
   places: z.array(folderSchema),
 })
 
-/** What one step of deletion took away. */
-export const removedSchema = z.object({ students: z.number(), clips: z.number(), swings: z.number(), marks: z.number(), walkthroughs: z.number(), handoffs: z.number(), files: z.array(z.string()) })
-
 /** The program's settings, each with a default; a coach's own choices. */
 export const settingsSchema = z.object({
   theme: z.enum(['dark', 'light']),
@@ -109,8 +107,15 @@ export const operations = {
   'student.save': operation(studentSchema.omit({ id: true, createdAt: true }).extend({ id: z.string().nullable() }), studentSchema),
   /** Deletes everything of a student: clips, swings, marks, walkthroughs, hand-offs, files nobody else uses. */
   'student.remove': operation(byId, removedSchema),
+  /** What `student.remove` would take away. */
+  'student.footprint': operation(byId, footprintSchema),
   'delivery.list': operation(none, z.array(deliverySchema)),
+  /** Records by id, in the order asked; those that are not there any more are left out. So are `clip.some`, `swing.some`, `walkthrough.some`. */
+  'delivery.some': operation(idsSchema, z.array(deliverySchema)),
   'delivery.save': operation(deliverySchema, deliverySchema),
+
+  'arrival.page': operation(arrivalShapes.page.input, arrivalShapes.page.output),
+  'arrival.students': operation(arrivalShapes.students.input, arrivalShapes.students.output),
 
   /** What file names tell: view, a student's name, handedness. */
   'takeIn.guess': operation(z.object({ fileNames: z.array(z.string()) }), z.array(z.object({ view: viewSchema.nullable(), studentId: z.string().nullable(), studentName: z.string().nullable() }))),
@@ -126,12 +131,19 @@ export const operations = {
   /** Forgets finished, failed and cancelled jobs. */
   'job.clear': operation(none, z.array(jobSchema)),
 
-  'clip.list': operation(z.object({ studentId: z.string().nullable().optional() }), z.array(clipSchema.omit({ frames: true }).extend({ frameCount: z.number().int(), seconds: z.number() }))),
+  'clip.list': operation(clipListSchema, z.array(clipSummarySchema)),
+  'clip.some': operation(idsSchema, z.array(clipSummarySchema)),
   'clip.get': operation(byId, clipSchema),
   'clip.update': operation(byId.extend({ patch: clipSchema.pick({ studentId: true, view: true, club: true, handedness: true, captureRate: true, note: true }).partial() }), clipSchema),
   'clip.remove': operation(byId, removedSchema),
+  /** What removing these would take away. */
+  'clip.footprint': operation(idsSchema, footprintSchema),
 
-  'swing.list': operation(none, z.array(swingSchema)),
+  /** Newest first. */
+  'swing.list': operation(z.object({ limit: z.number().int().min(0).optional() }), z.array(swingSchema)),
+  'swing.some': operation(idsSchema, z.array(swingSchema)),
+  /** All that any of these clips is part of. */
+  'swing.ofClips': operation(idsSchema, z.array(swingSchema)),
   'swing.save': operation(swingSchema.omit({ id: true, createdAt: true }).extend({ id: z.string().nullable() }), swingSchema),
   'swing.remove': operation(byId, removedSchema),
 
@@ -157,6 +169,10 @@ export const operations = {
   'walkthrough.append': operation(byId.extend({ at: z.number().int().min(0), sound: bytes, rows: z.array(logRowSchema) }), z.object({ samples: z.number().int() })),
   'walkthrough.finish': operation(byId, walkthroughSchema),
   'walkthrough.list': operation(none, z.array(walkthroughSchema)),
+  'walkthrough.page': operation(walkthroughPageShape.input, walkthroughPageShape.output),
+  'walkthrough.some': operation(idsSchema, z.array(walkthroughSchema)),
+  /** Those that were recorded to be put into this one. */
+  'walkthrough.takes': operation(byId, z.array(walkthroughSchema)),
   /** The log as text; parseLog reads it. The sound is at mediaUrl('walkthrough', id). */
   'walkthrough.log': operation(byId, z.object({ text: z.string() })),
   'walkthrough.rename': operation(byId.extend({ title: z.string().min(1) }), walkthroughSchema),
@@ -173,7 +189,7 @@ export const operations = {
 
   /** Queues a render; refused with `no-consent` where a minor in it lacks consent, with `may-not-be-sent` where a swing in it is for lessons only. */
   'handoff.start': operation(z.object({ walkthroughId: z.string(), settings: handoffSettingsSchema, /** Full path to write; null for the library's own hand-off folder. */ to: z.string().nullable(), /** The day that it is promised for. */ promisedOn: z.iso.date().nullable().optional() }), z.object({ handoff: handoffSchema, job: jobSchema })),
-  'handoff.list': operation(none, z.array(handoffSchema)),
+  'handoff.list': operation(z.object({ walkthroughId: z.string().optional() }), z.array(handoffSchema)),
 
   /** A lesson's captions, in times of the lesson as it is edited now; they go with what is said under them. */
   'captions.get': operation(byId, z.object({ captions: z.array(captionSchema) })),

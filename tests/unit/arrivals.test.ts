@@ -1,17 +1,15 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import type { Delivery, Student, Swing } from '../../shared/contract/student.ts'
-import type { Desk } from '../../shared/contract/operations.ts'
 import type { Handoff, Walkthrough } from '../../shared/contract/walkthrough.ts'
-import { arrivals, clipsOf, pairOf, sides, studentsInOrder } from '../../renderer/arrivals/groups.ts'
-import { footprint, goesWithClips, goesWithStudent, shows } from '../../renderer/arrivals/removal.ts'
+import { arrivalOf, clipsOf, pairOf, sides } from '../../renderer/arrivals/groups.ts'
+import { goesWithClips, goesWithStudent } from '../../renderer/arrivals/removal.ts'
 import { rateFault, readRate } from '../../renderer/arrivals/clubs.ts'
 import { secondsLeftOf, jobsSummary } from '../../renderer/ui/jobTimes.ts'
 import { withJob } from '../../renderer/ui/libraryStore.ts'
-import { byteWords, countWords, durationWords, isoDay, rateWords, timeLeft, waited } from '../../renderer/ui/words.ts'
-import { encodeHeader } from '../../shared/walkthrough/log.ts'
-import { emptyStage, type StageClip } from '../../shared/walkthrough/stage.ts'
-import { emptyState, fullState } from '../fixtures/fakeDesk.ts'
+import { byteWords, countWords, durationWords, isoDay, rateWords, removedCounts, timeLeft, waited } from '../../renderer/ui/words.ts'
+import { arrivalPage, arrivals, studentsInOrder } from '../fixtures/arrivalLists.ts'
+import { emptyState, fullState, noFootprint } from '../fixtures/fakeDesk.ts'
 
 const now = Date.UTC(2026, 4, 20, 12)
 const day = 86_400_000
@@ -26,8 +24,6 @@ const walkthrough = (id: string, swingId: string | null, studentId: string | nul
   ({ id, swingId, studentId, title: id, durationMs: 1000, sampleRate: 48_000, state: 'whole', createdAt: now })
 const handoff = (walkthroughId: string, createdAt: number, path: string | null): Handoff =>
   ({ id: `h-${walkthroughId}`, walkthroughId, jobId: '', settings: { size: '720p', orientation: 'portrait', fps: 30, title: '' }, path, bytes: null, createdAt })
-
-const stageClip = (id: string): StageClip => ({ id, view: 'face-on', handedness: 'right', width: 10, height: 10, frames: { timescale: 1, ticks: [0], endTick: 1 }, captureRate: 1, playRate: 1 })
 
 describe('arrivals', () => {
   it('stand in the order of the wait, the longest on top', () => {
@@ -69,6 +65,11 @@ describe('arrivals', () => {
     expect(names(arrivals(lists(), { ...all, text: 'down the line' }))).toEqual(['Ines Falk'])
     expect(arrivals(lists(), { ...all, text: 'stuck nowhere' })).toEqual([])
   })
+  it('come from the desk by pages and lie on the table as they did', () => {
+    const whole = arrivals(lists(), all)
+    const pages = [0, 2].flatMap((offset) => arrivalPage(lists(), all, offset, 2).items.map((item) => arrivalOf(item, lists().students)))
+    expect(pages).toEqual(whole)
+  })
   it('lists students by their wait, then by name, and those who wait for nothing last', () => {
     expect(studentsInOrder(lists()).map(({ student, clips }) => [student.id, clips])).toEqual([['s3', 1], ['s1', 3], ['s2', 1], ['s4', 0]])
     expect(studentsInOrder({ ...emptyState(), walkthroughs: [], handoffs: [] })).toEqual([])
@@ -95,38 +96,25 @@ describe('a pair', () => {
 })
 
 describe('what goes', () => {
+  const hanging = { walkthroughs: 1, titles: ['Your slice'], handoffs: 1, videos: ['/out.mp4'] }
   it('names each clip, its marks and its pairing', () => {
-    const { clips, swings } = fullState(now)
-    const lesson = walkthrough('Your slice', 'w1', 's1')
-    expect(goesWithClips(clips.slice(0, 1), { marks: 2, walkthroughs: [lesson] }, { swings, handoffs: [handoff('Your slice', now, '/out.mp4')] })).toEqual([
-      'wedge-front.mov, 18.4 MB, and its review copy', '2 marks drawn on it', '1 pairing', '1 walkthrough: Your slice', '1 hand-off, with the video on this machine: /out.mp4',
+    const { clips } = fullState(now)
+    expect(goesWithClips(clips.slice(0, 1), { ...noFootprint, ...hanging, clips: 1, marks: 2, pairings: 1, points: 1, findings: 3, lessons: 1, plans: 2 })).toEqual([
+      'wedge-front.mov, 18.4 MB, and its review copy', '2 marks drawn on it', '1 pairing', '1 placed point', '3 findings', '1 walkthrough: Your slice', '1 edited lesson', '2 practice plans',
+      '1 hand-off, with the video on this machine: /out.mp4',
     ])
   })
-  it('names everything of a student and nothing of another', () => {
-    const state = lists({ walkthroughs: [walkthrough('Your slice', 'w1', 's1'), walkthrough('Not hers', null, 's2')], handoffs: [handoff('Your slice', now, '/out.mp4')] })
-    const goes = goesWithStudent(state.students[0]!, { marks: 0, walkthroughs: [] }, state)
+  it('names everything of a student, and says how many more there are of a long list', () => {
+    const [student] = fullState(now).students
+    const goes = goesWithStudent(student!, { ...noFootprint, ...hanging, students: 1, clips: 25, bytes: 55_200_000, deliveries: 2, prescriptions: 1, fileNames: Array.from({ length: 25 }, (_, i) => `${i}.mov`) })
     expect(goes).toEqual([
-      'The record of Ines Falk: goals, clubs, injuries, consent', 'The question and the feel that came with the clips', '3 clips (55.2 MB): wedge-front.mov, wedge-line.mov, driver-line.mov',
-      '1 walkthrough: Your slice', '1 hand-off, with the video on this machine: /out.mp4', 'Copies of the database that an earlier upgrade has kept, if there are any',
+      'The record of Ines Falk: goals, clubs, injuries, consent', 'The questions and feels of 2 deliveries', `25 clips (55.2 MB): ${Array.from({ length: 20 }, (_, i) => `${i}.mov`).join(', ')}, 5 more`,
+      '1 prescribed drill', '1 walkthrough: Your slice', '1 hand-off, with the video on this machine: /out.mp4', 'Copies of the database that an earlier upgrade has kept, if there are any',
     ])
   })
-  it('finds the walkthroughs that show a clip in their logs, and reads none from before the clip came in', async () => {
-    const log = (...ids: string[]): string => encodeHeader({ format: 'crossbearing-walkthrough', version: 1, clips: Object.fromEntries(ids.map((id) => [id, stageClip(id)])), initial: emptyStage })
-    expect(shows(log('a', 'b'), new Set(['b']))).toBe(true)
-    expect(shows(log('a'), new Set(['b']))).toBe(false)
-    expect(shows('', new Set(['b']))).toBe(false)
-    const texts: Record<string, string> = { one: log('a'), two: log('b'), old: log('a') }
-    const read: string[] = []
-    const call = async (name: string, input: { id?: string }): Promise<unknown> => {
-      if (name === 'marks.list') return [{ id: 'm' }]
-      read.push(input.id!)
-      return { text: texts[input.id!] }
-    }
-    const desk = { call, listen: () => () => undefined } as unknown as Desk
-    const walkthroughs = [walkthrough('one', null, null), walkthrough('two', null, null), { ...walkthrough('old', null, null), createdAt: now - 2 * day }]
-    const found = await footprint(desk, [{ id: 'a', takenInAt: now - day }], walkthroughs)
-    expect(found).toEqual({ marks: 1, walkthroughs: [walkthroughs[0]] })
-    expect(read).toEqual(['one', 'two'])
+  it('is told afterwards in words, one or more of each', () => {
+    expect(removedCounts({ ...noFootprint, clips: 2, points: 12, findings: 1, prescriptions: 2, plans: 1, walkthroughs: 1, lessons: 1, handoffs: 2 })).toBe('2 clips, 12 placed points, 1 finding, 2 prescribed drills, 1 plan, 1 walkthrough, 1 edited lesson and 2 hand-offs')
+    expect(removedCounts({ ...noFootprint, clips: 1, points: 1 })).toBe('1 clip and 1 placed point')
   })
 })
 

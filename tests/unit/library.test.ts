@@ -51,6 +51,7 @@ const rowsAt: readonly string[] = [
    INSERT INTO packs VALUES ('z', 'w', 'zip', '/x.zip', 9, '[]', '["c"]', 9);`,
   `INSERT INTO jobs (id, kind, title, state, step, payload, walkthroughId, createdAt, promisedOn, turn, tries, retryAt) VALUES ('j', 'handoff', 'Talk', 'waiting', 'Waiting', '{}', 'w', 9, '2026-06-01', 1.5, 1, 60000);
    INSERT INTO captions VALUES ('w', '[]');`,
+  `INSERT INTO swings VALUES ('x', 's', NULL, 'Wedge', 'c', NULL, 'one-swing', NULL, NULL, 9);`,
 ]
 const tablesAt: readonly (readonly string[])[] = [
   ['students', 'clips', 'marks'],
@@ -61,6 +62,7 @@ const tablesAt: readonly (readonly string[])[] = [
   ['lessons', 'editSteps', 'lessonTakes'],
   ['findings', 'drillCards', 'prescriptions', 'phrases', 'plans', 'packs'],
   ['captions'],
+  ['swings'],
 ]
 
 describe('migrations', () => {

@@ -16,7 +16,7 @@ import { applyMarks, listMarks } from '../../library/marks.ts'
 import { derivedFolder, dropFile, originalPath, placeDerived, placeOriginal } from '../../library/mediaStore.ts'
 import { noteClips, tagClips } from '../../library/shelf.ts'
 import { getStudent, listStudents, saveStudent } from '../../library/students.ts'
-import { listSwings, saveSwing } from '../../library/swings.ts'
+import { swingsOfClips, saveSwing } from '../../library/swings.ts'
 import type { TakenIn } from '../engines.ts'
 import { faultOf } from '../faultOf.ts'
 import type { Finished, Running } from '../jobRunner.ts'
@@ -170,7 +170,7 @@ function addPlaced(db: Db, said: BundleClip, clip: Clip, before: number, isNew: 
 function addSwing(db: Db, manifest: Manifest, coming: readonly Coming[], clips: readonly Clip[], createdAt: number): void {
   const { title, pairing, tie } = manifest.swing!
   const [left, right] = [clips[0]!, clips[1] ?? null]
-  const isThere = listSwings(db).some(({ leftClipId, rightClipId }) => [leftClipId, rightClipId].includes(left.id) || (right !== null && [leftClipId, rightClipId].includes(right.id)))
+  const isThere = swingsOfClips(db, right === null ? [left.id] : [left.id, right.id]).length > 0
   if (isThere) return
   const carried = (i: 0 | 1, tick: number): number => {
     const { said, made } = coming[i]!

@@ -1,10 +1,11 @@
 import { randomUUID } from 'node:crypto'
 import { DeskError } from '../../../shared/contract/errors.ts'
-import { getClip, listClips, updateClip, type ClipPatch } from '../../library/clips.ts'
+import { getClip, listClips, someClips, updateClip, type ClipPatch } from '../../library/clips.ts'
+import { footprintOfClips } from '../../library/footprint.ts'
 import { applyMarks, listMarks } from '../../library/marks.ts'
 import { removeClip, removeSwing } from '../../library/removal.ts'
 import { all } from '../../library/statement.ts'
-import { getSwing, listSwings, saveSwing } from '../../library/swings.ts'
+import { getSwing, listSwings, saveSwing, someSwings, swingsOfClips } from '../../library/swings.ts'
 import type { DeskContext, Group } from '../context.ts'
 import { cancelHandoffsOf } from '../handoffJob.ts'
 
@@ -22,7 +23,9 @@ export function clipOperations(context: DeskContext): Group<'clip'> & Group<'swi
     return found
   }
   return {
-    'clip.list': ({ studentId }) => listClips(db, studentId),
+    'clip.list': (asked) => listClips(db, asked),
+    'clip.some': ({ ids }) => someClips(db, ids),
+    'clip.footprint': ({ ids }) => footprintOfClips(db, ids),
     'clip.get': ({ id }) => clip(id),
     'clip.update': ({ id, patch }) => {
       clip(id)
@@ -45,7 +48,9 @@ export function clipOperations(context: DeskContext): Group<'clip'> & Group<'swi
       hub.changed('clips', 'swings', 'marks', 'walkthroughs', 'handoffs')
       return removed
     },
-    'swing.list': () => listSwings(db),
+    'swing.list': ({ limit }) => listSwings(db, limit),
+    'swing.some': ({ ids }) => someSwings(db, ids),
+    'swing.ofClips': ({ ids }) => swingsOfClips(db, ids),
     'swing.save': (given) => {
       const saved =
         given.id === null

@@ -1,8 +1,9 @@
 import { randomUUID } from 'node:crypto'
 import { DeskError } from '../../../shared/contract/errors.ts'
+import { footprintOfStudent } from '../../library/footprint.ts'
 import { listJobs } from '../../library/jobs.ts'
 import { removeStudent } from '../../library/removal.ts'
-import { getDelivery, getStudent, listDeliveries, listStudents, saveStudent, updateDelivery } from '../../library/students.ts'
+import { getDelivery, getStudent, listDeliveries, listStudents, saveStudent, someDeliveries, updateDelivery } from '../../library/students.ts'
 import { all } from '../../library/statement.ts'
 import type { DeskContext, Group } from '../context.ts'
 
@@ -15,6 +16,10 @@ export function studentOperations(context: DeskContext): Group<'student'> & Grou
     return student
   }
   return {
+    'student.footprint': ({ id }) => {
+      known(id)
+      return footprintOfStudent(db, id)
+    },
     'student.list': () => listStudents(db),
     'student.save': (given) => {
       const student =
@@ -49,6 +54,7 @@ export function studentOperations(context: DeskContext): Group<'student'> & Grou
       return removed
     },
     'delivery.list': () => listDeliveries(db),
+    'delivery.some': ({ ids }) => someDeliveries(db, ids),
     'delivery.save': (delivery) => {
       if (!updateDelivery(db, delivery))
         throw new DeskError('not-found', 'This delivery is not in the library any more.', { where: delivery.id })

@@ -2,7 +2,7 @@ import { randomUUID } from 'node:crypto'
 import { DeskError } from '../../../shared/contract/errors.ts'
 import { addOwnTake, ownerOfTake, takesOfLesson } from '../../library/lessons.ts'
 import { removeWalkthrough } from '../../library/removal.ts'
-import { getWalkthrough, listWalkthroughs, renameWalkthrough } from '../../library/walkthroughs.ts'
+import { getWalkthrough, listWalkthroughs, pageOfWalkthroughs, renameWalkthrough, someWalkthroughs, takesRecordedFor } from '../../library/walkthroughs.ts'
 import { listHandoffs } from '../../library/handoffs.ts'
 import type { DeskContext, Group } from '../context.ts'
 import { cancelHandoffsOf, startHandoff } from '../handoffJob.ts'
@@ -30,6 +30,9 @@ export function walkthroughOperations(context: DeskContext): Group<'walkthrough'
       return whole
     },
     'walkthrough.list': () => listWalkthroughs(db),
+    'walkthrough.page': (asked) => pageOfWalkthroughs(db, asked),
+    'walkthrough.some': ({ ids }) => someWalkthroughs(db, ids),
+    'walkthrough.takes': ({ id }) => takesRecordedFor(db, id),
     'walkthrough.log': ({ id }) => ({ text: recordings.log(id) }),
     'walkthrough.rename': ({ id, title }) => {
       known(id)
@@ -49,6 +52,6 @@ export function walkthroughOperations(context: DeskContext): Group<'walkthrough'
       return removed
     },
     'handoff.start': ({ walkthroughId, settings, to, promisedOn }) => startHandoff(context, known(walkthroughId), settings, to, promisedOn ?? null),
-    'handoff.list': () => listHandoffs(db),
+    'handoff.list': ({ walkthroughId }) => listHandoffs(db, walkthroughId),
   }
 }

@@ -7,6 +7,7 @@ import { shelf } from './0005-shelf.ts'
 import { lessons } from './0006-lessons.ts'
 import { findingsAndPlans } from './0007-findings-and-plans.ts'
 import { renderQueue } from './0008-render-queue.ts'
+import { newestFirst } from './0009-newest-first.ts'
 
 /**
  * Brings the schema one number up, inside a transaction with foreign keys off. One that has shipped is never changed:
@@ -15,4 +16,4 @@ import { renderQueue } from './0008-render-queue.ts'
 export type Migration = (db: Sqlite) => void
 
 /** The migration at index n leads from schema n to n + 1. */
-export const migrations: readonly Migration[] = [studentsAndClips, walkthroughs, jobsAndSettings, digitising, shelf, lessons, findingsAndPlans, renderQueue]
+export const migrations: readonly Migration[] = [studentsAndClips, walkthroughs, jobsAndSettings, digitising, shelf, lessons, findingsAndPlans, renderQueue, newestFirst]

@@ -29,7 +29,7 @@ export class Comparison {
   readonly measuring: Measuring
   readonly state: StoreApi<CompareState> = createCompareState()
   readonly pins: Pins
-  #known: Known = { clips: [], students: [], swings: [] }
+  #known: Known = { clips: [], students: [] }
   #serial = 0
   #timer: ReturnType<typeof setTimeout> | null = null
   /** The clip of the reference that stands at each pane, and how it was last paired. */

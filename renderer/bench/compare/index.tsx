@@ -2,15 +2,16 @@ import { useEffect, useMemo, useRef, useState } from 'react'
 import { useStore } from 'zustand'
 import { appStore, useApp } from '../../ui/appStore.ts'
 import { useLibrary } from '../../ui/desk.tsx'
+import { useClips, useSwing } from '../../ui/useRecords.ts'
 import { useKeys } from '../../ui/useKeys.ts'
-import { useParts } from '../benchContext.tsx'
+import { useBench, useParts } from '../benchContext.tsx'
 import type { Measuring } from '../measuring/measuring.ts'
 import { Chooser } from './Chooser.tsx'
 import { CompareBar } from './CompareBar.tsx'
 import { ComparisonProvider, useCompare } from './compareContext.tsx'
 import { compareKeys } from './compareKeys.ts'
 import { Comparison } from './comparison.ts'
-import { clipsOfRequest, sameRequest } from './requests.ts'
+import { clipsOfRequest, sameRequest, swingOfRequest } from './requests.ts'
 import { DifferencesColumn } from './DifferencesColumn.tsx'
 import { ReferencePointer } from './referencePointer.ts'
 import { ReferenceTags } from './ReferenceTags.tsx'
@@ -20,10 +21,9 @@ import './compare.css'
 export function CompareRoom({ measuring }: { readonly measuring: Measuring }) {
   const { bench, hands } = useParts()
   const [comparison] = useState(() => new Comparison(measuring))
-  const clips = useLibrary((library) => library.clips)
+  const clips = useClips(useBench((state) => state.clipIds))
   const students = useLibrary((library) => library.students)
-  const swings = useLibrary((library) => library.swings)
-  useEffect(() => comparison.know({ clips, students, swings }), [comparison, clips, students, swings])
+  useEffect(() => comparison.know({ clips, students }), [comparison, clips, students])
   useEffect(() => {
     const stop = comparison.start()
     const host = bench.view?.picture(0).closest<HTMLElement>('.stage-host')
@@ -61,11 +61,11 @@ function useRequests(comparison: Comparison): void {
   const asked = useRef<object | null>(null)
   const clipIds = useStore(comparison.bench.state, (state) => state.clipIds)
   const opening = useStore(comparison.bench.state, (state) => state.opening)
-  const swings = useLibrary((library) => library.swings)
+  const swing = useSwing(swingOfRequest(request?.student))
   const loaded = useLibrary((library) => library.loaded)
   useEffect(() => {
-    if (!request || !loaded || asked.current === request || opening !== null || clipIds.every((id) => id === null)) return
-    const wanted = request.student && clipsOfRequest(request.student, swings)
+    if (!request || !loaded || swing === undefined || asked.current === request || opening !== null || clipIds.every((id) => id === null)) return
+    const wanted = request.student && clipsOfRequest(request.student, swing)
     if (wanted && !wanted.some((id) => clipIds.includes(id))) {
       // Still on its way, or something else was opened since.
       if (sameRequest(appStore.getState().bench, request.student)) return
@@ -74,7 +74,7 @@ function useRequests(comparison: Comparison): void {
     }
     asked.current = request
     void comparison.setBeside(request.reference)
-  }, [request, loaded, clipIds, opening, swings, comparison])
+  }, [request, loaded, clipIds, opening, swing, comparison])
 }
 
 /** The evidence and the differences stand in the same place: the one asked for last is there. */

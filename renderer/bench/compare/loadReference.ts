@@ -10,18 +10,17 @@ import type { ClipSummary } from '../../ui/libraryStore.ts'
 import { viewWords } from '../../ui/words.ts'
 import type { Beside } from './compareState.ts'
 
-/** What the comparison needs to know of the library. */
+/** What the comparison needs to know of the library: the clips on the panes, and everybody. */
 export interface Known {
   readonly clips: readonly ClipSummary[]
   readonly students: readonly Student[]
-  readonly swings: readonly Swing[]
 }
 
 const listOf = (swing: Swing): string[] => [swing.leftClipId, swing.rightClipId].filter((id) => id !== null)
 
 /** Fetches a reference's clips and what was placed on them; what it measures comes later. */
 export async function loadReference(desk: Bridge, request: BenchRequest, known: Known): Promise<Beside> {
-  const swing = 'swingId' in request ? known.swings.find(({ id }) => id === request.swingId) ?? (await desk.call('swing.list', {})).find(({ id }) => id === request.swingId) ?? null : null
+  const swing = 'swingId' in request ? (await desk.call('swing.some', { ids: [request.swingId] }))[0] ?? null : null
   const ids = 'clipId' in request ? [request.clipId] : swing ? listOf(swing) : []
   if (ids.length === 0) throw new Error('This swing is not in the library any more, or has no clips. Choose another one.')
   const [clips, records] = await Promise.all([

@@ -7,8 +7,8 @@ import { bodyPlane, usualDepth } from '../../../shared/swing/bodyDepth.ts'
 import { guideTitles } from '../../../shared/swing/digitised.ts'
 import { usualFocal } from '../../../shared/swing/viewOf.ts'
 import { Button } from '../../ui/Button.tsx'
-import { useLibrary } from '../../ui/desk.tsx'
 import { Warning } from '../../ui/Field.tsx'
+import { useClip } from '../../ui/useRecords.ts'
 import { useBench, useParts } from '../benchContext.tsx'
 import { useMeasuring, useMeasuringParts } from './measuringContext.tsx'
 import { capital } from './placer.ts'
@@ -29,7 +29,7 @@ export function Calibration() {
   const active = useBench((state) => state.active)
   useBench((state) => state.clipIds)
   const clip = bench.clip(active)
-  const record = useLibrary((library) => library.clips.find(({ id }) => id === clip?.id))
+  const record = useClip(clip?.id ?? null)
   if (!clip) return null
   const isIn = outcome.kind === 'measured' && outcome.clips.some(({ id }) => id === clip.id)
   const view = isIn ? outcome.swing.views.find(({ name }) => name === clip.view) : undefined

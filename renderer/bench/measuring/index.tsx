@@ -2,8 +2,9 @@ import { useEffect, useMemo, useRef, useState } from 'react'
 import { savedBy } from '../../playback/board.ts'
 import { useLibrary } from '../../ui/desk.tsx'
 import { useKeys } from '../../ui/useKeys.ts'
+import { useClips } from '../../ui/useRecords.ts'
 import { useBearings } from '../bearings/index.tsx'
-import { useParts } from '../benchContext.tsx'
+import { useBench, useParts } from '../benchContext.tsx'
 import { CompareRoom } from '../compare/index.tsx'
 import { EvidenceColumn } from './EvidenceColumn.tsx'
 import { MeasuredMarks } from './measuredMarks.ts'
@@ -31,7 +32,7 @@ function OnStage() {
   const { measuring, placer, marks } = useMeasuringParts()
   const pointer = useRef<MeasuringPointer | null>(null)
   const isShown = useMeasuring((state) => state.isShown)
-  const clips = useLibrary((library) => library.clips)
+  const clips = useClips(useBench((state) => state.clipIds))
   const students = useLibrary((library) => library.students)
   useEffect(() => measuring.know({ clips, students }), [measuring, clips, students])
   useEffect(() => savedBy(() => measuring.saver.flush()), [measuring])

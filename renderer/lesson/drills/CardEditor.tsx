@@ -8,8 +8,14 @@ import { Dialog } from '../../ui/Dialog.tsx'
 import { Check, Choices, Select, TextArea, TextField } from '../../ui/Field.tsx'
 import { attempt } from '../../ui/notices.ts'
 import { dayWords, viewWords } from '../../ui/words.ts'
+import { ClipFinder } from '../../ui/ClipFinder.tsx'
+import { useClip, useNewestClips } from '../../ui/useRecords.ts'
 import { useLessonWork } from '../lessonWork.tsx'
 import { DoseFields } from './Prescribed.tsx'
+
+/** The newest clips stand in the list; any other is found by a word. */
+const mostClips = 100
+const find = 'find a clip'
 
 const bare = (area: DrillArea, title: string): DrillText =>
   ({ title, area, changes: '', needs: [], how: [], feel: '', dose: { sets: 2, repetitions: 8, daysAWeek: 4 }, film: '', mistake: '', loads: [], swing: 'slow' })
@@ -29,17 +35,19 @@ export function CardEditor({ card, area, title, onSaved, onClose }: {
 }) {
   const desk = useDesk()
   const { steps } = useLessonWork()
-  const clips = useLibrary((library) => library.clips)
   const students = useLibrary((library) => library.students)
   const [text, setText] = useState<DrillText>(() => (card ? textOf(card) : bare(area, title)))
   const [how, setHow] = useState(() => text.how.join('\n'))
   const [needs, setNeeds] = useState(() => text.needs.join(', '))
   const [clipId, setClipId] = useState(card?.clipId ?? '')
+  const [finding, setFinding] = useState(false)
+  const newest = useNewestClips(mostClips)
+  const chosen = useClip(clipId || null)
   const [faults, setFaults] = useState<Readonly<Record<string, string>>>({})
   const set = (patch: Partial<DrillText>): void => setText((old) => ({ ...old, ...patch }))
-  const choices = useMemo(() => [{ value: '', words: 'None' }, ...clips.toSorted((a, b) => b.takenInAt - a.takenInAt).map((clip) => ({
+  const choices = useMemo(() => [{ value: '', words: 'None' }, ...[...(chosen && !newest?.some(({ id }) => id === chosen.id) ? [chosen] : []), ...(newest ?? [])].map((clip) => ({
     value: clip.id, words: [students.find(({ id }) => id === clip.studentId)?.name ?? 'No student', viewWords[clip.view].toLowerCase(), clip.club, dayWords(clip.takenInAt), clip.fileName].filter(Boolean).join(', '),
-  }))], [clips, students])
+  })), { value: find, words: 'Find another clip' }], [newest, chosen, students])
 
   const save = async (): Promise<void> => {
     const parsed = drillTextSchema.safeParse({ ...text, how: lines(how), needs: needs.split(',').map((word) => word.trim()).filter((word) => word !== '') })
@@ -86,7 +94,8 @@ export function CardEditor({ card, area, title, onSaved, onClose }: {
             <legend>What it loads</legend>
             <div className="card-loads">{bodyParts.map((part: BodyPart) => <Check key={part} label={partWords[part]} checked={text.loads.includes(part)} onCheck={(on) => set({ loads: bodyParts.filter((each) => (each === part ? on : text.loads.includes(each))) })} />)}</div>
           </fieldset>
-          <Select label="Clip that demonstrates it" hint="From your library. It goes out only with the consent of whoever is in it." value={clipId} choices={choices} onChoose={setClipId} />
+          <Select label="Clip that demonstrates it" hint="From your library. It goes out only with the consent of whoever is in it." value={clipId} choices={choices} onChoose={(id) => (id === find ? setFinding(true) : setClipId(id))} />
+          {finding ? <ClipFinder title="The clip that demonstrates it" onFind={setClipId} onClose={() => setFinding(false)} /> : null}
           {clipId ? <video className="card-clip" src={desk.mediaUrl(`review/${clipId}.mp4`)} controls muted loop playsInline aria-label="The demonstration" /> : null}
         </div>
       </div>

@@ -1,4 +1,4 @@
-import { useMemo, useState } from 'react'
+import { useState } from 'react'
 import { useStore } from 'zustand'
 import type { Lesson } from '../../../shared/contract/lesson.ts'
 import { cardAt, insertAt, setCard, within, withPieces, type OutSpan } from '../../../shared/walkthrough/editPieces.ts'
@@ -10,10 +10,13 @@ import { useDesk, useLibrary } from '../../ui/desk.tsx'
 import { TextField, Warning } from '../../ui/Field.tsx'
 import { attempt } from '../../ui/notices.ts'
 import { minuteWords } from '../../ui/words.ts'
+import { useClips, useWalkthroughs } from '../../ui/useRecords.ts'
 import { clockWords } from '../clockWords.ts'
 import { secondsWords } from './actions.ts'
 import { newId } from './lessonEditor.ts'
 import type { EditingParts } from './LessonEditing.tsx'
+
+const mostFound = 50
 
 /** Another lesson opened to take from: its list, its takes and what it plays as. */
 interface Source {
@@ -30,19 +33,12 @@ export function EarlierLesson({ parts, onClose }: { readonly parts: EditingParts
   const desk = useDesk()
   const { editor } = parts
   const own = useStore(editor.view, (view) => view.lesson)!
-  const walkthroughs = useLibrary((library) => library.walkthroughs)
   const students = useLibrary((library) => library.students)
   const [words, setWords] = useState('')
   const [source, setSource] = useState<Source | null>(null)
   const nameOf = (studentId: string | null): string => students.find(({ id }) => id === studentId)?.name ?? 'no student'
-  const found = useMemo(() => {
-    const wanted = words.trim().toLowerCase().split(/\s+/)
-    return walkthroughs
-      .filter((each) => each.id !== own.id && !each.takeOf && each.state !== 'recording')
-      .filter((each) => wanted.every((word) => `${each.title} ${students.find(({ id }) => id === each.studentId)?.name ?? ''}`.toLowerCase().includes(word)))
-      .toSorted((a, b) => b.createdAt - a.createdAt)
-      .slice(0, 50)
-  }, [walkthroughs, students, words, own.id])
+  const page = useWalkthroughs({ text: words.trim(), limit: mostFound + 1 })
+  const found = (page?.items ?? []).filter(({ id }) => id !== own.id).slice(0, mostFound)
   const open = (id: string): void => void attempt(async () => {
     const lesson = await desk.call('lesson.get', { id })
     const takes = await Promise.all(takesIn(lesson.edits).flatMap((takeId) => lesson.takes.filter((take) => take.id === takeId)).map((take) => editor.takeOf(take.id, take.durationMs)))
@@ -58,7 +54,7 @@ export function EarlierLesson({ parts, onClose }: { readonly parts: EditingParts
               <li key={each.id}><button type="button" className="tray-step" onClick={() => open(each.id)}><span>{each.title}</span><span className="quiet">{nameOf(each.studentId)}, {clockWords(each.durationMs)}, {minuteWords(each.createdAt)}</span></button></li>
             ))}
           </ul>
-          {found.length === 0 ? <p className="quiet">{walkthroughs.length > 1 ? 'No other lesson has these words.' : 'There is no other lesson yet.'}</p> : null}
+          {page && found.length === 0 ? <p className="quiet">{words.trim() !== '' ? 'No other lesson has these words.' : 'There is no other lesson yet.'}</p> : null}
         </div>
       )}
     </Dialog>
@@ -67,12 +63,12 @@ export function EarlierLesson({ parts, onClose }: { readonly parts: EditingParts
 
 function TakeFrom({ source: { lesson, takes, programme }, parts: { editor, player }, nameOf }: { readonly source: Source; readonly parts: EditingParts; readonly nameOf: (studentId: string | null) => string }) {
   const own = useStore(editor.view, (view) => view.lesson)!
-  const clips = useLibrary((library) => library.clips)
   const [theirs, ours] = [nameOf(lesson.takes[0]!.studentId), nameOf(own.takes[0]!.studentId)]
   const reworded = (card: CardPiece): CardPiece => ({ ...card, id: newId(), title: card.title.replaceAll(theirs, ours), lines: card.lines.map((line) => line.replaceAll(theirs, ours)) })
   const [opening, closing] = [cardAt(lesson.edits.pieces, 'opening'), cardAt(lesson.edits.pieces, 'closing')]
   const shown = [...new Set(takes.flatMap(({ log }) => Object.keys(log.header.clips)))]
-  const others = [...new Set(clips.filter(({ id, studentId }) => shown.includes(id) && studentId !== null && studentId !== own.takes[0]!.studentId).map(({ studentId }) => nameOf(studentId)))]
+  const clips = useClips(shown)
+  const others = [...new Set(clips.filter(({ studentId }) => studentId !== null && studentId !== own.takes[0]!.studentId).map(({ studentId }) => nameOf(studentId)))]
   const take = (name: string, edit: (edits: Edits) => Edits): void => void editor.edit(name, edit)
   return (
     <div className="earlier">

@@ -2,7 +2,8 @@ import { useState } from 'react'
 import type { Pack } from '../../../shared/contract/plan.ts'
 import { useAsked, type Part } from '../../ui/asked.ts'
 import { Button } from '../../ui/Button.tsx'
-import { useDesk, useLibrary } from '../../ui/desk.tsx'
+import { useDesk } from '../../ui/desk.tsx'
+import { useHandoffsOf } from '../../ui/useRecords.ts'
 import { Dialog } from '../../ui/Dialog.tsx'
 import { Check, Choices, Select, TextField } from '../../ui/Field.tsx'
 import { FolderField } from '../../ui/FolderField.tsx'
@@ -17,11 +18,12 @@ const parts: readonly Part[] = ['plans']
 export function PackDialog({ onClose }: { readonly onClose: () => void }) {
   const desk = useDesk()
   const { walkthrough } = useLessonWork()
-  const videos = useLibrary((library) => library.handoffs).filter((one) => one.walkthroughId === walkthrough.id && one.path !== null).toSorted((a, b) => b.createdAt - a.createdAt)
+  const videos = (useHandoffsOf(walkthrough.id) ?? []).filter(({ path }) => path !== null)
   const { answer: packs } = useAsked('plan.packs', { walkthroughId: walkthrough.id }, parts)
   const [kind, setKind] = useState<Pack['kind']>('zip')
   const [title, setTitle] = useState('Your lesson')
-  const [videoId, setVideoId] = useState(videos[0]?.id ?? '')
+  const [chosenVideo, setVideoId] = useState<string | null>(null)
+  const videoId = chosenVideo ?? videos[0]?.id ?? ''
   const [demonstrations, setDemonstrations] = useState(true)
   const [to, setTo] = useState('')
   const [busy, setBusy] = useState(false)

@@ -10,6 +10,7 @@ import { Waiting } from '../../ui/EmptyState.tsx'
 import { BareSelect, Check, Choices, Warning } from '../../ui/Field.tsx'
 import { PhraseField } from '../../ui/PhraseField.tsx'
 import { dayWords, viewWords } from '../../ui/words.ts'
+import { useWalkthroughs } from '../../ui/useRecords.ts'
 import { useLessonWork } from '../lessonWork.tsx'
 import { HeadingFields } from './HeadingFields.tsx'
 import { PackDialog } from './PackDialog.tsx'
@@ -83,9 +84,11 @@ export function PlanEditor() {
 function StartFrom() {
   const desk = useDesk()
   const { walkthrough, steps } = useLessonWork()
-  const all = useLibrary((library) => library.walkthroughs)
+  const own = useWalkthroughs({ text: '', studentId: walkthrough.studentId, limit: 60 })
+  const newest = useWalkthroughs({ text: '', limit: 60 })
   const students = useLibrary((library) => library.students)
-  const others = all.filter(({ id, state }) => id !== walkthrough.id && state !== 'recording').toSorted((a, b) => Number(b.studentId === walkthrough.studentId) - Number(a.studentId === walkthrough.studentId) || b.createdAt - a.createdAt)
+  // The same student's first.
+  const others = [...new Map([...(own?.items ?? []), ...(newest?.items ?? [])].map((one) => [one.id, one])).values()].filter(({ id }) => id !== walkthrough.id)
   const [from, setFrom] = useState('')
   if (others.length === 0) return null
   const start = async (): Promise<void> => {
