@@ -23,6 +23,7 @@ export function CaptionsDialog({ lessonId, atMs, onClose }: { readonly lessonId:
   const [rows, setRows] = useState<readonly Row[] | null>(null)
   const [fault, setFault] = useState<string | null>(null)
   const nextKey = useRef(0)
+  const [added, setAdded] = useState<number | null>(null)
   const file = useRef<HTMLInputElement>(null)
   const rowOf = ({ fromMs, toMs, text }: Caption): Row => ({ key: nextKey.current++, from: captionTime(fromMs), to: captionTime(toMs), text })
   const show = ({ captions }: { readonly captions: readonly Caption[] }) => setRows(captions.map(rowOf))
@@ -31,7 +32,11 @@ export function CaptionsDialog({ lessonId, atMs, onClose }: { readonly lessonId:
   }, [desk, lessonId])
 
   const set = (key: number, patch: Partial<Row>) => setRows((old) => old?.map((row) => (row.key === key ? { ...row, ...patch } : row)) ?? null)
-  const add = () => setRows((old) => [...(old ?? []), rowOf({ fromMs: atMs, toMs: atMs + usual, text: '' })])
+  const add = () => {
+    const row = rowOf({ fromMs: atMs, toMs: atMs + usual, text: '' })
+    setAdded(row.key)
+    setRows((old) => [...(old ?? []), row])
+  }
   const read = async (chosen: File | undefined) => {
     if (!chosen) return
     setFault(null)
@@ -68,7 +73,8 @@ export function CaptionsDialog({ lessonId, atMs, onClose }: { readonly lessonId:
           <li key={key}>
             <input className="digits" aria-label={`Caption ${i + 1} from`} value={from} onChange={(event) => set(key, { from: event.target.value })} />
             <input className="digits" aria-label={`Caption ${i + 1} to`} value={to} onChange={(event) => set(key, { to: event.target.value })} />
-            <textarea rows={1} maxLength={1000} aria-label={`Caption ${i + 1}`} value={text} onChange={(event) => set(key, { text: event.target.value })} />
+            {/* One goes on writing in a caption that was just added. */}
+            <textarea autoFocus={key === added} rows={1} maxLength={1000} aria-label={`Caption ${i + 1}`} value={text} onChange={(event) => set(key, { text: event.target.value })} />
             <Button look="plain" aria-label={`Remove caption ${i + 1}`} onClick={() => setRows((old) => old?.filter((row) => row.key !== key) ?? null)}>Remove</Button>
           </li>
         ))}

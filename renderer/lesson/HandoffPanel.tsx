@@ -40,8 +40,10 @@ export function HandoffPanel({ walkthrough, handoffs, atMs }: { readonly walkthr
           <Button onClick={() => goTo('shelf')}>Go to the Shelf</Button>
         </div>
       ) : null}
-      <Button look="primary" disabled={gap !== null || sendGaps.length > 0} onClick={() => setAsking(true)}>Make the video</Button>
-      <Button onClick={() => setCaptioning(true)}>Captions</Button>
+      <div className="handoff-acts">
+        <Button look="primary" disabled={gap !== null || sendGaps.length > 0} onClick={() => setAsking(true)}>Make the video</Button>
+        <Button onClick={() => setCaptioning(true)}>Captions</Button>
+      </div>
       <ul className="handoff-list">
         {newestFirst.map((handoff) => <HandoffRow key={handoff.id} handoff={handoff} onWatch={() => setWatched(handoff.id)} />)}
       </ul>

@@ -20,6 +20,7 @@ import { tickOf } from '../../shared/walkthrough/motion.ts'
 import { Programme } from '../../shared/walkthrough/programme.ts'
 import { eachPicture, listedChapters, readSound, rgbAt } from '../fixtures/lesson.ts'
 import { makeNumberedClip, readFrameNumber, unevenTimes } from '../fixtures/numberedClip.ts'
+import { seriousFindings } from './support/axe.ts'
 import { expect, test, type TestDesk } from './support/desk.ts'
 import { clicking, clicks, hears, wavSamples, writeVoice } from './support/microphone.ts'
 import { readPdf } from './support/printed.ts'
@@ -208,6 +209,13 @@ test('a lesson from the first word to what the student gets', async ({ page, des
   await page.getByRole('button', { name: 'Make the video' }).click()
   await page.getByRole('dialog', { name: 'Make the video' }).getByLabel('Title').fill('Noor, the top')
   await page.getByRole('button', { name: 'Make it', exact: true }).click()
+  // The list of jobs opens over the room and goes by Escape, which is a key of the room's too.
+  await page.getByRole('button', { name: /job/ }).click()
+  const jobs = page.getByRole('dialog', { name: 'Jobs' })
+  await expect(jobs).toContainText('Noor, the top')
+  expect(await seriousFindings(page), 'Jobs').toEqual([])
+  await page.keyboard.press('Escape')
+  await expect(jobs).toBeHidden()
   await expect(page.getByRole('button', { name: 'Watch' })).toBeVisible({ timeout: 60_000 })
   const video = await saved(page, 'Save a copy', (file) => info.outputPath(file))
   await page.keyboard.press('Alt+4')
