@@ -275,6 +275,8 @@ test('each shape by hand, moved, undone to nothing, redone, still there after a 
   await page.mouse.move(middle.x, middle.y)
   await page.mouse.click(middle.x, middle.y)
   await press(page, 'm', '+', 'd', 'h')
+  await expect.poll(() => page.evaluate(() => crossbearingTest.bench!.store.stage.panes[1])).toMatchObject({ mirror: true, zoom: expect.closeTo(1.25, 3) })
+  await expect(page.getByRole('dialog', { name: 'Marks' })).toBeHidden()
   const [from, to] = [await pointIn(page, 1, 0.45, 0.48), await pointIn(page, 1, 0.55, 0.52)]
   await page.mouse.move(from.x, from.y)
   await page.mouse.down()
