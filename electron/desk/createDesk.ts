@@ -7,6 +7,7 @@ import { openLibrary } from '../library/library.ts'
 import { unpairedDeliveries } from '../library/students.ts'
 import type { DeskContext, Handlers } from './context.ts'
 import { bundleWork, unbundleWork } from './bundle/jobs.ts'
+import { packWork } from './plan/pack.ts'
 import { Cleaning } from './cleaning.ts'
 import { demoWork } from './demoJob.ts'
 import { defaultEngines } from './defaultEngines.ts'
@@ -84,7 +85,7 @@ export function createDesk(options: DeskOptions): OpenDesk {
     now,
     paused: () => getSettings(library.db).handoffsPaused,
     faultOf: (error) => faultOf(error, log),
-    works: { 'take-in': takeInWork(parts, settle), demo: demoWork(() => parts, engines.kit), handoff: handoffWork(() => context, options.retryWaits), bundle: bundleWork(() => context), unbundle: unbundleWork(() => context) },
+    works: { 'take-in': takeInWork(parts, settle), demo: demoWork(() => parts, engines.kit), handoff: handoffWork(() => context, options.retryWaits), bundle: bundleWork(() => context), unbundle: unbundleWork(() => context), pack: packWork(() => context) },
   })
   const context: DeskContext = { library, engines, hub, jobs, recordings, cleaning, staging, now, log }
   const handlers: Handlers = {

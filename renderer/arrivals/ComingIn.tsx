@@ -2,7 +2,7 @@ import { useStore } from 'zustand'
 import { Button } from '../ui/Button.tsx'
 import { useDesk, useLibrary } from '../ui/desk.tsx'
 import { JobRow } from '../ui/Jobs.tsx'
-import { isOpen, secondsLeftOf } from '../ui/jobTimes.ts'
+import { comesIn, isOpen, secondsLeftOf } from '../ui/jobTimes.ts'
 import { attempt } from '../ui/notices.ts'
 import { ProgressBar } from '../ui/ProgressBar.tsx'
 import { timeLeft } from '../ui/words.ts'
@@ -14,7 +14,7 @@ export function ComingIn() {
   const desk = useDesk()
   const jobs = useLibrary((library) => library.jobs)
   const batches = useStore(bringingStore, (state) => state.batches)
-  const takeIns = jobs.filter((job) => job.kind !== 'handoff')
+  const takeIns = jobs.filter(comesIn)
   const open = takeIns.filter(isOpen)
   const wrong = takeIns.filter((job) => job.state === 'failed')
   // A file that was taken in before: its clip is older than the job that found it.

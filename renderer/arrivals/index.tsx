@@ -4,7 +4,7 @@ import { goTo } from '../ui/appStore.ts'
 import { Button } from '../ui/Button.tsx'
 import { useDesk, useLibrary, useNow } from '../ui/desk.tsx'
 import { Waiting } from '../ui/EmptyState.tsx'
-import { isOpen } from '../ui/jobTimes.ts'
+import { comesIn, isOpen } from '../ui/jobTimes.ts'
 import { tellFault } from '../ui/notices.ts'
 import { useKeys } from '../ui/useKeys.ts'
 import { useClips } from '../ui/useRecords.ts'
@@ -29,7 +29,7 @@ export function ArrivalsRoom() {
   const isLibrary = useLibrary((library) => library.loaded)
   const students = useLibrary((library) => library.students)
   const hasClips = useLibrary((library) => (library.info?.clips ?? 0) > 0)
-  const isComing = useLibrary((library) => library.jobs.some((job) => job.kind !== 'handoff' && isOpen(job)))
+  const isComing = useLibrary((library) => library.jobs.some((job) => comesIn(job) && isOpen(job)))
   const filter = useArrivals((state) => state.filter)
   const chosen = useArrivals((state) => state.chosen)
   const picker = useRef<HTMLInputElement>(null)

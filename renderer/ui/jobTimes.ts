@@ -3,6 +3,9 @@ import { dayWords, minuteWords } from './words.ts'
 
 export const isOpen = (job: Job): boolean => job.state === 'waiting' || job.state === 'running'
 
+/** Whether work brings clips in; what is handed over goes out. */
+export const comesIn = ({ kind }: Job): boolean => kind !== 'handoff' && kind !== 'pack' && kind !== 'bundle'
+
 /** Why work waits: for its turn, for the coach, or for another try. */
 export function waitingWords({ step, retryAt, fault, promisedOn }: Job): string {
   if (retryAt !== null) return `${fault?.message ?? 'It failed.'} Tried again ${minuteWords(retryAt)}`

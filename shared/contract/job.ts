@@ -3,7 +3,7 @@ import { faultSchema } from './errors.ts'
 
 export const jobSchema = z.object({
   id: z.string(),
-  kind: z.enum(['take-in', 'handoff', 'demo', 'bundle', 'unbundle']),
+  kind: z.enum(['take-in', 'handoff', 'demo', 'bundle', 'unbundle', 'pack']),
   /** What it is about, in a few words for the list. */
   title: z.string(),
   state: z.enum(['waiting', 'running', 'done', 'failed', 'cancelled']),

@@ -2,6 +2,7 @@ import { z } from 'zod'
 import { viewNames } from './pointsFile.ts'
 import { cardToSaveSchema, drillCardSchema, prescriptionSchema, prescriptionToSaveSchema } from './drill.ts'
 import { findingOrderSchema, findingSchema, findingsOfSchema } from './finding.ts'
+import { jobSchema } from './job.ts'
 import { packSchema, phraseKinds, phraseSchema, planRecordSchema } from './plan.ts'
 
 const none = z.object({})
@@ -56,7 +57,7 @@ export const planShapes = {
   save: { input: planRecordSchema, output: planRecordSchema },
   /** Takes over another lesson's sentences, views and drills; what this one has already stays. */
   startFrom: { input: byLesson.extend({ from: z.string() }), output: planRecordSchema },
-  /** Puts video, page, printed plan and pictures together in one folder or zip with a manifest. */
+  /** Queues putting video, page, printed plan and pictures together in one folder or zip with a manifest; the job's result is the pack's id. */
   pack: {
     input: byLesson.extend({
       kind: z.enum(['folder', 'zip']),
@@ -67,7 +68,7 @@ export const planShapes = {
       /** Full path to write; null for the library's own hand-off folder. */
       to: z.string().nullable(),
     }),
-    output: packSchema,
+    output: jobSchema,
   },
   packs: { input: byLesson, output: z.array(packSchema) },
 } as const

@@ -7,7 +7,7 @@ import { afterEach, beforeEach, describe, expect, test } from 'vitest'
 import { fromBuffer, type Entry, type ZipFile } from 'yauzl'
 import type { Finding } from '../../shared/contract/finding.ts'
 import type { Input } from '../../shared/contract/operations.ts'
-import { manifestSchema, newPlan, type Manifest } from '../../shared/contract/plan.ts'
+import { manifestSchema, newPlan, type Manifest, type Pack } from '../../shared/contract/plan.ts'
 import type { Mark } from '../../shared/markup/mark.ts'
 import type { OpenDesk } from '../../electron/desk/createDesk.ts'
 import { batchOf, clipFile, headerOf, openFakeDesk, settled, studentOf, temporaryFolder } from '../fixtures/desk.ts'
@@ -59,6 +59,13 @@ const findingOf = (more: Partial<Finding> = {}): Input<'finding.save'> => ({
 const prescribe = async (cardId: string, more: Partial<Input<'prescription.save'>> = {}) =>
   desk.call('prescription.save', { id: randomUUID(), studentId, walkthroughId: lesson, cardId, dose: { sets: 3, repetitions: 8, daysAWeek: 5 }, note: '', filmBy: '2026-05-28', order: 0, ...more })
 
+/** Puts together and waits; throws what it was refused with. */
+async function packed(request: Input<'plan.pack'>): Promise<Pack> {
+  const { id } = await desk.call('plan.pack', request)
+  const job = (await settled(desk)).find((each) => each.id === id)!
+  if (job.fault) throw Object.assign(new Error(job.fault.message), { fault: job.fault })
+  return (await desk.call('plan.packs', { walkthroughId: request.walkthroughId })).find((pack) => pack.id === job.result)!
+}
 const kindOf = async (work: Promise<unknown>): Promise<string> => work.then(() => 'done', (error: { fault?: { kind: string } }) => error.fault?.kind ?? String(error))
 
 describe('findings', () => {
@@ -133,7 +140,7 @@ describe('drills', () => {
     await desk.call('drill.save', { ...text, title: 'Let them drop' })
     const titles = async () => (await desk.call('prescription.list', { walkthroughId: lesson })).map((one) => one.card.title)
     expect(await titles()).toEqual(['Let them drop'])
-    await desk.call('plan.pack', { walkthroughId: lesson, kind: 'zip', title: 'Lesson', videoId: null, demonstrations: false, to: null })
+    await packed({ walkthroughId: lesson, kind: 'zip', title: 'Lesson', videoId: null, demonstrations: false, to: null })
     await desk.call('drill.remove', { id: card.id })
     expect(await titles()).toEqual(['Let them drop'])
     expect((await desk.call('prescription.list', { studentId }))[0]!.handedOverAt).toBe(now)
@@ -203,7 +210,7 @@ describe('plans', () => {
     const card = (await desk.call('drill.list', {})).find(({ id }) => id === 'elbow-under-the-tray')!
     const { origin: _origin, ...text } = card
     await desk.call('drill.save', { ...text, clipId: clipIds[0]! })
-    const flat = await desk.call('plan.pack', { ...request, kind: 'folder' })
+    const flat = await packed({ ...request, kind: 'folder' })
     expect(flat.path.startsWith(join(library, 'handoffs', 'Your swing May'))).toBe(true)
     const manifest = manifestSchema.parse(JSON.parse(readFileSync(join(flat.path, 'manifest.json'), 'utf8')))
     expect(manifest).toMatchObject({ title: 'Your swing: May', made: '2026-05-14' })
@@ -216,17 +223,17 @@ describe('plans', () => {
     for (const file of manifest.files) checkFile(file, readFileSync(join(flat.path, file.path)))
     expect(flat.bytes).toBe(onDisk.reduce((sum, path) => sum + statSync(join(flat.path, path)).size, 0))
 
-    const packed = await desk.call('plan.pack', { ...request, kind: 'zip' })
-    const zip = readFileSync(packed.path)
-    expect(zip.length).toBe(packed.bytes)
+    const zipped = await packed({ ...request, kind: 'zip' })
+    const zip = readFileSync(zipped.path)
+    expect(zip.length).toBe(zipped.bytes)
     const entries = await unzip(zip)
     expect([...entries.keys()]).toEqual(['manifest.json', ...manifest.files.map(({ path }) => path)])
     const inside = manifestSchema.parse(JSON.parse(entries.get('manifest.json')!.toString()))
     for (const file of inside.files) checkFile(file, entries.get(file.path)!)
     // The same on the same day is the same, byte for byte.
-    const again = await desk.call('plan.pack', { ...request, kind: 'zip' })
+    const again = await packed({ ...request, kind: 'zip' })
     expect(readFileSync(again.path).equals(zip)).toBe(true)
-    const served = await desk.media(`pack/${packed.id}.zip`, get)
+    const served = await desk.media(`pack/${zipped.id}.zip`, get)
     expect(Buffer.from(await served.arrayBuffer()).equals(zip)).toBe(true)
     for (const [name, bytes] of entries) if (/html|json/.test(name)) expect(bytes.toString()).not.toMatch(/Ines|Falk|Low back/)
     // The library still holds together, and a sweep leaves it alone.
@@ -234,9 +241,22 @@ describe('plans', () => {
     expect(await desk.call('plan.packs', { walkthroughId: lesson })).toHaveLength(3)
   })
 
+  test('putting it together can be cancelled and tried again; nothing is left behind meanwhile', async () => {
+    await fill()
+    const { id } = await desk.call('plan.pack', { walkthroughId: lesson, kind: 'zip', title: 'Lesson', videoId: null, demonstrations: false, to: null })
+    await desk.call('job.cancel', { id })
+    expect((await desk.call('job.list', {})).find((job) => job.id === id)).toMatchObject({ kind: 'pack', state: 'cancelled' })
+    expect(await desk.call('plan.packs', { walkthroughId: lesson })).toEqual([])
+    for (const place of ['handoffs', 'incoming']) expect(readdirSync(join(library, place)), place).toEqual([])
+    await desk.call('job.retry', { id })
+    expect((await settled(desk)).find((job) => job.id === id)).toMatchObject({ state: 'done', progress: 1 })
+    const [pack] = await desk.call('plan.packs', { walkthroughId: lesson })
+    expect(readdirSync(join(library, 'handoffs'))).toEqual([pack!.path.slice(join(library, 'handoffs').length + 1)])
+  })
+
   test('are for nobody before consent of child and parent, nor with a swing that is for lessons only', async () => {
     await fill()
-    const pack = () => desk.call('plan.pack', { walkthroughId: lesson, kind: 'zip' as const, title: 'Lesson', videoId: null, demonstrations: false, to: null })
+    const pack = () => packed({ walkthroughId: lesson, kind: 'zip' as const, title: 'Lesson', videoId: null, demonstrations: false, to: null })
     const save = (more: object) => desk.call('student.save', { ...studentOf('Ines Falk', { injuries: '' }), ...more, id: studentId })
     await save({ minor: true, consent: consent(true) })
     expect(await kindOf(pack())).toBe('no-consent')
@@ -261,7 +281,7 @@ describe('plans', () => {
     const demo = (await desk.call('clip.list', { studentId: child.id }))[0]!
     const { origin: _origin, ...card } = (await desk.call('drill.list', {})).find(({ id }) => id === 'elbow-under-the-tray')!
     await desk.call('drill.save', { ...card, clipId: demo.id })
-    const pack = (demonstrations: boolean) => desk.call('plan.pack', { walkthroughId: lesson, kind: 'folder', title: 'Lesson', videoId: null, demonstrations, to: null })
+    const pack = (demonstrations: boolean) => packed({ walkthroughId: lesson, kind: 'folder', title: 'Lesson', videoId: null, demonstrations, to: null })
     expect(await kindOf(pack(true))).toBe('no-consent')
     expect(await kindOf(pack(false))).toBe('done')
   })
@@ -269,10 +289,10 @@ describe('plans', () => {
   test('what was handed over goes with the student, but not what the coach put beside it', async () => {
     await fill()
     const to = join(folder.path, 'for Ines')
-    const pack = await desk.call('plan.pack', { walkthroughId: lesson, kind: 'folder', title: 'Lesson', videoId: null, demonstrations: false, to })
-    const zip = await desk.call('plan.pack', { walkthroughId: lesson, kind: 'zip', title: 'Lesson', videoId: null, demonstrations: false, to: null })
-    expect(await kindOf(desk.call('plan.pack', { walkthroughId: lesson, kind: 'folder', title: 'Lesson', videoId: null, demonstrations: false, to }))).toBe('bad-input')
-    expect(await kindOf(desk.call('plan.pack', { walkthroughId: lesson, kind: 'zip', title: 'Lesson', videoId: null, demonstrations: false, to: 'here.zip' }))).toBe('bad-input')
+    const pack = await packed({ walkthroughId: lesson, kind: 'folder', title: 'Lesson', videoId: null, demonstrations: false, to })
+    const zip = await packed({ walkthroughId: lesson, kind: 'zip', title: 'Lesson', videoId: null, demonstrations: false, to: null })
+    expect(await kindOf(packed({ walkthroughId: lesson, kind: 'folder', title: 'Lesson', videoId: null, demonstrations: false, to }))).toBe('bad-input')
+    expect(await kindOf(packed({ walkthroughId: lesson, kind: 'zip', title: 'Lesson', videoId: null, demonstrations: false, to: 'here.zip' }))).toBe('bad-input')
     writeFileSync(join(to, 'my own note.txt'), 'call on Monday')
     const { files } = await desk.call('student.remove', { id: studentId })
     expect(files).toEqual(expect.arrayContaining([zip.path, join(to, 'Practice plan.pdf')]))

@@ -10,7 +10,7 @@ import { getWalkthrough } from '../../library/walkthroughs.ts'
 import type { DeskContext, Group } from '../context.ts'
 import { adviceFor, buildPlan } from '../plan/buildPlan.ts'
 import { barredBy } from '../plan/mayGo.ts'
-import { makePack } from '../plan/pack.ts'
+import { startPack } from '../plan/pack.ts'
 
 export function planOperations(context: DeskContext): Group<'plan'> & Group<'phrase'> {
   const { library: { db }, hub, now } = context
@@ -51,11 +51,9 @@ export function planOperations(context: DeskContext): Group<'plan'> & Group<'phr
       hub.changed('plans', 'prescriptions')
       return plan
     },
-    'plan.pack': async (request) => {
+    'plan.pack': (request) => {
       lesson(request.walkthroughId)
-      const pack = await makePack(context, request)
-      hub.changed('plans', 'prescriptions')
-      return pack
+      return startPack(context, request)
     },
     'plan.packs': ({ walkthroughId }) => packsOf(db, walkthroughId),
 

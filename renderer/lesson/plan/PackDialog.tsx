@@ -2,12 +2,14 @@ import { useState } from 'react'
 import type { Pack } from '../../../shared/contract/plan.ts'
 import { useAsked, type Part } from '../../ui/asked.ts'
 import { Button } from '../../ui/Button.tsx'
-import { useDesk } from '../../ui/desk.tsx'
+import { useDesk, useLibrary } from '../../ui/desk.tsx'
 import { useHandoffsOf } from '../../ui/useRecords.ts'
 import { Dialog } from '../../ui/Dialog.tsx'
-import { Check, Choices, Select, TextField } from '../../ui/Field.tsx'
+import { Check, Choices, Select, TextField, Warning } from '../../ui/Field.tsx'
 import { FolderField } from '../../ui/FolderField.tsx'
+import { isOpen } from '../../ui/jobTimes.ts'
 import { attempt } from '../../ui/notices.ts'
+import { ProgressBar } from '../../ui/ProgressBar.tsx'
 import { byteWords, countWords, minuteWords } from '../../ui/words.ts'
 import { useLessonWork } from '../lessonWork.tsx'
 
@@ -26,11 +28,12 @@ export function PackDialog({ onClose }: { readonly onClose: () => void }) {
   const videoId = chosenVideo ?? videos[0]?.id ?? ''
   const [demonstrations, setDemonstrations] = useState(true)
   const [to, setTo] = useState('')
-  const [busy, setBusy] = useState(false)
+  const [jobId, setJobId] = useState<string | null>(null)
+  const job = useLibrary((library) => library.jobs).find(({ id }) => id === jobId)
+  const busy = job !== undefined && isOpen(job)
   const make = async (): Promise<void> => {
-    setBusy(true)
-    await attempt(() => desk.call('plan.pack', { walkthroughId: walkthrough.id, kind, title, videoId: videoId === '' ? null : videoId, demonstrations, to: to.trim() === '' ? null : to.trim() }))
-    setBusy(false)
+    const started = await attempt(() => desk.call('plan.pack', { walkthroughId: walkthrough.id, kind, title, videoId: videoId === '' ? null : videoId, demonstrations, to: to.trim() === '' ? null : to.trim() }))
+    if (started) setJobId(started.id)
   }
   return (
     <Dialog
@@ -47,6 +50,12 @@ export function PackDialog({ onClose }: { readonly onClose: () => void }) {
         <Check label="The clips that demonstrate the drills" checked={demonstrations} onCheck={setDemonstrations} hint="Where a card has one; without the phone's tags of place and device." />
         {kind === 'folder' ? <FolderField label="Into a new folder" hint="Empty: it stays in the library." value={to} newName={title.trim() || 'Lesson'} disabled={busy} onChange={setTo} /> : null}
       </div>
+      {busy ? (
+        <div className="pack-progress">
+          <ProgressBar label={`Putting ${title} together`} value={job.progress} step={job.step} secondsLeft={job.secondsLeft} />
+          <Button onClick={() => void attempt(() => desk.call('job.cancel', { id: job.id }))}>Stop it</Button>
+        </div>
+      ) : job?.state === 'failed' ? <p className="lesson-fault" role="alert"><Warning /> {[job.fault?.message, job.fault?.remedy].filter(Boolean).join(' ')}</p> : null}
       {packs && packs.length > 0 ? (
         <ul className="pack-list" aria-label="Put together before">
           {packs.map((pack) => (
