@@ -2,6 +2,8 @@
 import { FrameDecoder, type DecoderParts } from './frameDecoder.ts'
 import { openPackets, type PacketReader } from './packetReader.ts'
 import { PlaybackError, type FromWorker, type ToWorker } from './protocol.ts'
+import type { Picture } from './sharedPicture.ts'
+import { Shrinker } from './shrinker.ts'
 
 /** The worker's own end; the page's types are the only ones at hand, so this says what is used of it. */
 interface WorkerEnd {
@@ -20,6 +22,7 @@ let reader: PacketReader | null = null
 let decoder: FrameDecoder | null = null
 let pending: Extract<ToWorker, { type: 'want' }> | null = null
 let disposed = false
+let shrinker: Shrinker | null = null
 
 function problem(error: unknown, fatal: boolean): void {
   const typed = error instanceof PlaybackError ? error : new PlaybackError({
@@ -43,7 +46,11 @@ async function open(url: string, frames: number, budgetBytes: number): Promise<v
   reader = opened
   decoder = new FrameDecoder({
     isKey: opened.isKey, config: opened.config, read: opened.read, budgetBytes, parts,
-    deliver: (serial, index, frame) => end.postMessage({ type: 'frame', serial, index, frame }, [frame]),
+    deliver: (serial, index, frame) => {
+      const send = (picture: Picture): void => end.postMessage({ type: 'frame', serial, index, frame: picture }, [picture])
+      if (!shrinker) send(frame)
+      else void shrinker.shrink(frame).then((picture) => (disposed ? picture.close() : send(picture)))
+    },
     fail: problem,
   })
   end.postMessage({
@@ -58,6 +65,9 @@ end.onmessage = ({ data }) => {
   else if (data.type === 'want') {
     if (decoder) decoder.want(data.serial, data.index, data.ahead)
     else pending = data
+  } else if (data.type === 'size') {
+    shrinker = data.size && new Shrinker(data.size)
+    decoder?.sendAgain()
   } else if (data.type === 'stats') {
     end.postMessage({
       type: 'stats', reply: data.reply,

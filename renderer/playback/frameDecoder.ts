@@ -96,6 +96,12 @@ export class FrameDecoder {
     void this.#pump()
   }
 
+  /** What the receiver has of the present want is of no use to it any more: all of it that is held goes out again. */
+  sendAgain(): void {
+    this.#sent.clear()
+    if (this.#wanted) for (const at of [this.#wanted.index, ...this.#ahead]) this.#send(at)
+  }
+
   get stats(): DecoderStats {
     return {
       decoded: this.#decoded, restarts: this.#restarts, cachedFrames: this.#cache.size,

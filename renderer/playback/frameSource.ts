@@ -1,4 +1,5 @@
-import { PlaybackError, type DecoderStats, type FromWorker, type OpenedCopy, type ToWorker } from './protocol.ts'
+import { PlaybackError, type DecoderStats, type FromWorker, type OpenedCopy, type PictureSize, type ToWorker } from './protocol.ts'
+import { SharedPicture, type Picture } from './sharedPicture.ts'
 
 /** Bytes of decoded pictures one clip's worker may hold: about 70 frames of 720 x 1280. */
 export const defaultBudget = 96 * 1024 * 1024
@@ -32,7 +33,7 @@ export class FrameSource {
   readonly opened: Promise<OpenedCopy>
   readonly frames: number
   readonly #worker: Worker
-  readonly #ready = new Map<number, VideoFrame>()
+  readonly #ready = new Map<number, SharedPicture>()
   #listed = new Set<number>()
   #serial = 0
   #wanted: { index: number, ahead: string, at: number, answered: boolean } | null = null
@@ -40,8 +41,8 @@ export class FrameSource {
   #atHand = 0
   #disposed = false
   #replies = new Map<number, (stats: DecoderStats) => void>()
-  #onReady: ((index: number) => void) | null = null
-  #onPassing: ((index: number, frame: VideoFrame, serial: number) => void) | null = null
+  #onReady: ((index: number, again: boolean) => void) | null = null
+  #onPassing: ((index: number, picture: SharedPicture, serial: number) => void) | null = null
   #onProblem: ((error: PlaybackError, fatal: boolean) => void) | null = null
 
   constructor(options: FrameSourceOptions) {
@@ -69,10 +70,10 @@ export class FrameSource {
     this.#post({ type: 'open', url: new URL(options.url, document.baseURI).href, frames: options.frames, budgetBytes: options.budgetBytes ?? defaultBudget })
   }
 
-  /** A frame of the present want has come. */
-  set onReady(listener: ((index: number) => void) | null) { this.#onReady = listener }
+  /** A frame of the present want has come; `again` where it takes the place of the same frame at another size. */
+  set onReady(listener: ((index: number, again: boolean) => void) | null) { this.#onReady = listener }
   /** A frame wanted a moment ago has come, and nothing newer has: the listener owns it. */
-  set onPassing(listener: ((index: number, frame: VideoFrame, serial: number) => void) | null) { this.#onPassing = listener }
+  set onPassing(listener: ((index: number, picture: SharedPicture, serial: number) => void) | null) { this.#onPassing = listener }
   set onProblem(listener: ((error: PlaybackError, fatal: boolean) => void) | null) { this.#onProblem = listener }
 
   get timings(): SourceTimings { return { waits: this.#waits, atHand: this.#atHand } }
@@ -108,8 +109,16 @@ export class FrameSource {
 
   has(index: number): boolean { return this.#ready.has(index) }
 
-  /** A copy of a frame that is at hand, for the caller to close; null where it is not. */
-  take(index: number): VideoFrame | null { return this.#ready.get(index)?.clone() ?? null }
+  /** A frame that is at hand, for the caller to close; null where it is not. */
+  take(index: number): SharedPicture | null { return this.#ready.get(index)?.share() ?? null }
+
+  /** Frames come as small as this from now on, or whole (null). Those at hand come again. */
+  resize(size: PictureSize | null): void {
+    if (this.#disposed) return
+    for (const picture of this.#ready.values()) picture.close()
+    this.#ready.clear()
+    this.#post({ type: 'size', size })
+  }
 
   /** The worker's counters; null once disposed. */
   stats(): Promise<DecoderStats | null> {
@@ -134,24 +143,25 @@ export class FrameSource {
     this.#worker.postMessage(message)
   }
 
-  #take(serial: number, index: number, frame: VideoFrame): void {
+  #take(serial: number, index: number, frame: Picture): void {
     if (this.#disposed) {
       frame.close()
       return
     }
     if (!this.#listed.has(index)) {
-      if (this.#onPassing) this.#onPassing(index, frame, serial)
+      if (this.#onPassing) this.#onPassing(index, new SharedPicture(frame), serial)
       else frame.close()
       return
     }
-    this.#ready.get(index)?.close()
-    this.#ready.set(index, frame)
+    const before = this.#ready.get(index)
+    before?.close()
+    this.#ready.set(index, new SharedPicture(frame))
     if (this.#wanted?.index === index && !this.#wanted.answered) {
       this.#wanted.answered = true
       this.#waits.push(performance.now() - this.#wanted.at)
       if (this.#waits.length > mostTimings) this.#waits.shift()
     }
-    this.#onReady?.(index)
+    this.#onReady?.(index, before !== undefined)
   }
 
   #answerStats(reply: number, stats: DecoderStats): void {

@@ -2,7 +2,8 @@ import type { PaneId, StageClip } from '../../shared/walkthrough/stage.ts'
 import { neighbours, onGrid, strideFor } from './decodePlan.ts'
 import { FrameSource, type SourceTimings } from './frameSource.ts'
 import { PlayedFrames, type PlayedCounts } from './playedFrames.ts'
-import type { DecoderStats, OpenedCopy, PlaybackError } from './protocol.ts'
+import { fittingSize } from './pictureSize.ts'
+import type { DecoderStats, OpenedCopy, PictureSize, PlaybackError } from './protocol.ts'
 import { VideoLayer, type OriginalFetcher, type Shown } from './videoLayer.ts'
 
 /** A clip as a pane opens it; its size is the original's in display space: the image space of marks and transforms. */
@@ -51,6 +52,14 @@ interface Due {
   readonly still: boolean
 }
 
+/** All of a pane that goes along where two change places. */
+interface Held {
+  readonly source: FrameSource | null
+  readonly clip: PaneClip | null
+  readonly copy: OpenedCopy | null
+  readonly small: PictureSize | null
+}
+
 /** One pane: a clip's frames, the canvas they are painted on, and what is due there. */
 export class Pane {
   readonly id: PaneId
@@ -63,6 +72,9 @@ export class Pane {
   /** Whether more than two pictures are shown at once: then what is due has the processors to itself. */
   crowded = false
   #clip: PaneClip | null = null
+  #copy: OpenedCopy | null = null
+  /** What frames are made small to; null for whole ones. */
+  #small: PictureSize | null = null
   #source: FrameSource | null = null
   #offered: number | null = null
   /** The frame last asked for. */
@@ -125,6 +137,7 @@ export class Pane {
     this.#source = source
     this.#listen(source)
     this.layer.setClip(clip, clip.original ?? null)
+    source.opened.then((copy) => { if (this.#source === source) this.#copy = copy }, () => undefined)
     return source.opened
   }
 
@@ -134,6 +147,8 @@ export class Pane {
     this.#source?.dispose()
     this.#source = null
     this.#clip = null
+    this.#copy = null
+    this.#small = null
     this.#offered = null
     this.#due = null
     this.#newest = 0
@@ -155,6 +170,7 @@ export class Pane {
     }
     const { due, ahead, stride, still } = coming ? this.#foresee(frame, coming) : this.#rest(frame)
     if (still === this.#playing) this.#turn(!still)
+    this.#fit()
     this.#ask(due, ahead)
     this.#offer(due)
     this.layer.rest(still ? due : null)
@@ -178,6 +194,16 @@ export class Pane {
     if (this.#due !== due && this.#due !== null && !this.#source!.has(due)) this.#offer(this.#due)
     this.#due = due
     this.#source!.want(due, ahead)
+  }
+
+  /** Many pictures at once are made small before they reach the page. */
+  #fit(): void {
+    const drawn = this.layer.drawnSize
+    const small = this.crowded && this.#copy && drawn ? fittingSize(drawn, this.#copy, this.#small) : null
+    if (small === this.#small) return
+    this.#small = small
+    this.#offered = null
+    this.#source!.resize(small)
   }
 
   #offer(index: number): void {
@@ -212,14 +238,20 @@ export class Pane {
 
   /** Exchanges the clips of two panes, with what is already decoded. */
   static swap(one: Pane, two: Pane): void {
-    const [source, clip] = [one.#source, one.#clip]
-    one.#put(two.#source, two.#clip)
-    two.#put(source, clip)
+    const { source, clip, copy, small } = one.#held
+    one.#put(two.#held)
+    two.#put({ source, clip, copy, small })
   }
 
-  #put(source: FrameSource | null, clip: PaneClip | null): void {
+  get #held(): Held {
+    return { source: this.#source, clip: this.#clip, copy: this.#copy, small: this.#small }
+  }
+
+  #put({ source, clip, copy, small }: Held): void {
     this.#source = source
     this.#clip = clip
+    this.#copy = copy
+    this.#small = small
     this.#offered = null
     this.#due = null
     this.#newest = 0
@@ -228,7 +260,10 @@ export class Pane {
   }
 
   #listen(source: FrameSource): void {
-    source.onReady = () => this.#wake()
+    source.onReady = (index, again) => {
+      if (again && index === this.#offered) this.#offered = null
+      this.#wake()
+    }
     source.onPassing = (index, frame, serial) => {
       if (serial <= this.#newest) {
         frame.close()
@@ -253,7 +288,9 @@ export class Pane {
   #rest(frame: number): Due {
     if (frame !== this.#last) this.#direction = frame > this.#last ? 1 : -1
     this.#last = frame
-    return { due: frame, ahead: neighbours(frame, this.#direction, this.crowded ? readyInCrowd : readyAround, this.#source!.frames), stride: 1, still: true }
+    // In a crowd nothing is made ready before what is due is there: a drag that goes on will pass it by.
+    const count = !this.crowded ? readyAround : this.#source!.has(frame) ? readyInCrowd : 0
+    return { due: frame, ahead: neighbours(frame, this.#direction, count, this.#source!.frames), stride: 1, still: true }
   }
 
   /** The frame due now and those due at the next refreshes, on the grid of frames that this screen can show. */

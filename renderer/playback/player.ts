@@ -2,7 +2,7 @@ import { frameAt } from '../../shared/walkthrough/motion.ts'
 import { referenceFrame, referenceOf, type Stage, type StageClips } from '../../shared/walkthrough/stage.ts'
 import { FrameLoop, type FrameHost } from './frameLoop.ts'
 import { Pane, type Coming, type PaneOptions } from './pane.ts'
-import type { Picture } from './videoLayer.ts'
+import type { Picture } from './sharedPicture.ts'
 
 /** A stage to be shown: the live one (StageStore fits), or a walkthrough's at the time its sound has got to. */
 export interface ShownStage {

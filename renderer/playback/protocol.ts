@@ -2,6 +2,7 @@
  * What the page and the decoder's worker say to each other. Frames are named by their place in the frame index,
  * never by a time: the worker decodes packet i, and packet i is frame i.
  */
+import type { Picture } from './sharedPicture.ts'
 
 /** Why a clip, or one frame of it, cannot be shown. */
 export type PlaybackErrorKind =
@@ -50,6 +51,9 @@ export interface OpenedCopy {
   readonly indexMs: number
 }
 
+/** Device pixels. */
+export interface PictureSize { readonly width: number, readonly height: number }
+
 /** Counters of one worker, for measuring. Bytes are of decoded pictures the worker holds. */
 export interface DecoderStats {
   readonly decoded: number
@@ -65,13 +69,15 @@ export type ToWorker =
   | { readonly type: 'open', readonly url: string, readonly frames: number, readonly budgetBytes: number }
   /** Frame `index` is wanted now, then those of `ahead` in their order. A later want replaces this one. */
   | { readonly type: 'want', readonly serial: number, readonly index: number, readonly ahead: readonly number[] }
+  /** Frames are to come made as small as they are drawn, or whole (null). Those sent before are sent again where still wanted. */
+  | { readonly type: 'size', readonly size: PictureSize | null }
   | { readonly type: 'stats', readonly reply: number }
   | { readonly type: 'dispose' }
 
 export type FromWorker =
   | { readonly type: 'opened', readonly copy: OpenedCopy }
   /** `serial` is of the newest want that asked for this frame; the receiver owns the frame and must close it. */
-  | { readonly type: 'frame', readonly serial: number, readonly index: number, readonly frame: VideoFrame }
+  | { readonly type: 'frame', readonly serial: number, readonly index: number, readonly frame: Picture }
   | { readonly type: 'stats', readonly reply: number, readonly stats: DecoderStats }
   | { readonly type: 'problem', readonly problem: PlaybackProblem, readonly fatal: boolean }
   | { readonly type: 'disposed' }

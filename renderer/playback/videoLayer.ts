@@ -1,7 +1,6 @@
 import type { Affine } from '../../shared/geometry/affine.ts'
-
-/** A picture that can be drawn and must be closed: a decoded frame of the review copy, or a still of the original. */
-export type Picture = VideoFrame | ImageBitmap
+import type { PictureSize } from './protocol.ts'
+import type { Picture, SharedPicture } from './sharedPicture.ts'
 
 /** Fetches the original's own pixels of a frame, in display orientation. The layer closes what it is given. */
 export type OriginalFetcher = (index: number, signal: AbortSignal) => Promise<Picture>
@@ -44,7 +43,7 @@ export class VideoLayer {
   #image: { width: number, height: number } | null = null
   #transform: Affine | null = null
   #size = { width: 0, height: 0, ratio: 1 }
-  #review: { index: number, picture: VideoFrame } | null = null
+  #review: { index: number, shared: SharedPicture } | null = null
   #still: { index: number, picture: Picture } | null = null
   #dirty = false
   #shown: Shown = { frame: null, settled: false }
@@ -80,7 +79,7 @@ export class VideoLayer {
     this.#stopSettling()
     this.#resting = null
     this.#dropStill()
-    this.#review?.picture.close()
+    this.#review?.shared.close()
     this.#review = null
     this.#image = image
     this.#original = original
@@ -110,10 +109,24 @@ export class VideoLayer {
     return this.#transform ?? fitted(this.#image ?? { width: 1, height: 1 }, this.#size)
   }
 
+  /** How many pixels wide the picture of the review copy is that the layer holds; null where it holds none. */
+  get heldWidth(): number | null {
+    const picture = this.#review?.shared.picture
+    return picture ? ('displayWidth' in picture ? picture.displayWidth : picture.width) : null
+  }
+
+  /** How large the whole picture is drawn, in device pixels; null without a clip. */
+  get drawnSize(): PictureSize | null {
+    if (!this.#image) return null
+    const { a, b, c, d } = this.transform
+    const { ratio } = this.#size
+    return { width: this.#image.width * Math.hypot(a, b) * ratio, height: this.#image.height * Math.hypot(c, d) * ratio }
+  }
+
   /** Takes a frame of the review copy over, to be painted at the next animation frame. */
-  offer(index: number, picture: VideoFrame): void {
-    this.#review?.picture.close()
-    this.#review = { index, picture }
+  offer(index: number, shared: SharedPicture): void {
+    this.#review?.shared.close()
+    this.#review = { index, shared }
     this.#touch()
   }
 
@@ -157,7 +170,7 @@ export class VideoLayer {
     if (source && this.#image) {
       context.setTransform(m.a * ratio, m.b * ratio, m.c * ratio, m.d * ratio, m.e * ratio, m.f * ratio)
       context.imageSmoothingQuality = still ? 'medium' : 'low'
-      context.drawImage(source.picture, 0, 0, this.#image.width, this.#image.height)
+      context.drawImage('shared' in source ? source.shared.picture : source.picture, 0, 0, this.#image.width, this.#image.height)
     }
     this.#paints++
     this.#shown = { frame: source && this.#image ? source.index : null, settled: still !== null }

@@ -251,6 +251,28 @@ test('zoom, pan, mirror and a dense screen move the same frame, not another', as
   await context.close()
 })
 
+test('pictures made small in the decoder\'s thread are the frames asked for: seeks, drags, play, and whole again when zoomed into', async ({ page }) => {
+  await openPage(page, '?crowded')
+  // Drawn at half its size, and at four fifths: halved first, and not.
+  await page.evaluate(([one, two]) => Promise.all([window.bench.open(0, one!), window.bench.open(1, two!)]), [constant, uneven])
+  for (const side of [0, 1] as const) {
+    const seeks = await page.evaluate(([pane, frames]) => window.bench.visit(pane, frames), [side, draws(150, 150, 11 + side)] as const)
+    expect(seeks.wrong).toEqual([])
+    const drag = await page.evaluate(([pane, frames]) => window.bench.scrub(pane, frames, 2), [side, draws(120, 150, 21 + side)] as const)
+    expect(drag.wrong).toEqual([])
+    expect(drag.paints).toBeGreaterThan(10)
+  }
+  expect((await page.evaluate(() => window.bench.play('both', 0.6, true))).wrong).toEqual([])
+  const pixels = () => page.evaluate(() => window.bench.player.panes[0].layer.heldWidth)
+  await page.evaluate(() => window.bench.visit(0, [20]))
+  await expect.poll(pixels).toBeLessThan(720)
+  await page.evaluate(() => window.bench.player.panes[0].layer.setTransform({ a: 1, b: 0, c: 0, d: 1, e: -100, f: -300 }))
+  await expect.poll(pixels).toBe(720)
+  await page.evaluate(() => window.bench.player.panes[0].layer.setTransform(null))
+  expect((await page.evaluate((frames) => window.bench.visit(0, frames), draws(20, 150, 31))).wrong).toEqual([])
+  expect(await page.evaluate(() => window.bench.problems)).toEqual([])
+})
+
 test('the cache keeps its budget', async ({ page }) => {
   await openPage(page, '?budget=12')
   await page.evaluate((one) => window.bench.open(0, one), constant)

@@ -3,8 +3,11 @@ import { describe, expect, test } from 'vitest'
 import { groupStarts, keepingCost, neighbours, nextPacket, onGrid, strideFor } from '../../renderer/playback/decodePlan.ts'
 import { FrameCache } from '../../renderer/playback/frameCache.ts'
 import { FrameLoop } from '../../renderer/playback/frameLoop.ts'
+import { halvePlane, planesOf } from '../../renderer/playback/halving.ts'
 import { checkPackets } from '../../renderer/playback/packetReader.ts'
+import { fittingSize } from '../../renderer/playback/pictureSize.ts'
 import { PlayedFrames } from '../../renderer/playback/playedFrames.ts'
+import { SharedPicture } from '../../renderer/playback/sharedPicture.ts'
 import { fitted } from '../../renderer/playback/videoLayer.ts'
 import { apply } from '../../shared/geometry/affine.ts'
 
@@ -129,4 +132,47 @@ test('a fitted picture lies in the middle and touches two edges', () => {
   const m = fitted({ width: 1080, height: 1920 }, { width: 500, height: 600 })
   expect(apply(m, [0, 0])).toEqual([81.25, 0])
   expect(apply(m, [1080, 1920])).toEqual([418.75, 600])
+})
+
+describe('pictures made small', () => {
+  test('a halved plane holds the mean of each four samples; edges of odd lengths stand for what is missing', () => {
+    fc.assert(fc.property(fc.integer({ min: 1, max: 9 }), fc.integer({ min: 1, max: 9 }), fc.integer({ min: 0, max: 3 }), fc.nat(), (width, height, pad, seed) => {
+      const source = Uint8Array.from({ length: (width + pad) * height + 5 }, (_, i) => (seed * 31 + i * 97) % 256)
+      const [w, h] = [2 * Math.ceil(width / 4), 2 * Math.ceil(height / 4)]
+      const target = new Uint8Array(w * h)
+      halvePlane(source, { offset: 5, stride: width + pad, width, height }, target, { offset: 0, stride: w, width: w, height: h })
+      const at = (x: number, y: number): number => source[5 + Math.min(y, height - 1) * (width + pad) + Math.min(x, width - 1)]!
+      for (let y = 0; y < h; y++) {
+        for (let x = 0; x < w; x++) {
+          const mean = (at(2 * x, 2 * y) + at(2 * x + 1, 2 * y) + at(2 * x, 2 * y + 1) + at(2 * x + 1, 2 * y + 1)) / 4
+          expect(Math.abs(target[y * w + x]! - mean)).toBeLessThanOrEqual(0.5)
+        }
+      }
+    }))
+  })
+
+  test('planes of 4:2:0 lie one behind another and fill their bytes', () => {
+    const { planes, bytes } = planesOf(361, 641)
+    expect(planes.map(({ offset }) => offset)).toEqual([0, 361 * 641, 361 * 641 + 181 * 321])
+    expect(bytes).toBe(361 * 641 + 2 * 181 * 321)
+  })
+
+  test('a size is as large as what is drawn, stays while it serves, and is none where the copy is hardly larger', () => {
+    const copy = { width: 720, height: 1280 }
+    const now = fittingSize({ width: 348.2, height: 618.6 }, copy, null)
+    expect(now).toEqual({ width: 348, height: 619 })
+    expect(fittingSize({ width: 300, height: 534 }, copy, now)).toBe(now)
+    expect(fittingSize({ width: 200, height: 356 }, copy, now)).toEqual({ width: 200, height: 356 })
+    expect(fittingSize({ width: 400, height: 711 }, copy, now)).toEqual({ width: 400, height: 711 })
+    expect(fittingSize({ width: 640, height: 1138 }, copy, now)).toBeNull()
+  })
+
+  test('a shared picture is closed when the last holder lets go', () => {
+    let closed = 0
+    const shared = new SharedPicture({ close: () => { closed++ } } as unknown as ImageBitmap)
+    shared.share().close()
+    expect(closed).toBe(0)
+    shared.close()
+    expect(closed).toBe(1)
+  })
 })
