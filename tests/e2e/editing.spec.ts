@@ -44,6 +44,8 @@ async function goTo(page: Page, second: number): Promise<void> {
 
 test('a lesson is recorded, its middle taken again, a pause cut, and every step goes back and forth', async ({ page, desk }) => {
   test.setTimeout(90_000)
+  const complaints: string[] = []
+  page.on('console', (message) => (message.type() === 'error' || message.type() === 'warning') && complaints.push(message.text()))
   await desk.call('settings.set', { countInSeconds: 0 })
   const consent = { student: { given: true, on: '2026-03-02' }, guardian: { given: false, name: '', on: null }, purpose: '', until: null }
   const { id: studentId } = await desk.call('student.save', { id: null, name: 'Noor', handedness: 'right', statureM: null, clubs: [], goals: '', ballFlight: '', injuries: '', minor: false, consent })
@@ -90,6 +92,9 @@ test('a lesson is recorded, its middle taken again, a pause cut, and every step 
   await page.getByRole('button', { name: 'Add a title card' }).click()
   await expect(page.locator('.edited-card')).toBeVisible()
   await expect.poll(() => seconds(desk)).toBeCloseTo(after + 3, 1)
+  // Nothing that the waveform writes into the page is stopped there, and nothing else has complained.
+  expect(complaints).toEqual([])
+  await expect(page.locator('.canvases').first()).toHaveCSS('min-height', '72px')
 
   // Back to the beginning and forth again; both outlive the program.
   for (let i = 0; i < 4; i++) await page.keyboard.press('Control+z')

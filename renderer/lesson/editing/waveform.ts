@@ -53,11 +53,11 @@ export class Waveform {
     this.#deps = deps
     const token = (name: string): string => getComputedStyle(deps.host).getPropertyValue(name).trim()
     this.#regions = RegionsPlugin.create()
+    // Its style element is let through by the page's policy as it stands, height included.
     this.#surfer = WaveSurfer.create({
       container: deps.host, height: 72, waveColor: token('--text-quiet'), progressColor: token('--text-quiet'), cursorWidth: 0,
       fillParent: true, autoScroll: false, normalize: true, interact: true, minPxPerSec: 0, plugins: [this.#regions],
     })
-    adoptStyles(this.#surfer.getWrapper())
     this.#surfer.on('interaction', (seconds) => deps.onSeek(seconds * 1000))
     for (const event of ['scroll', 'zoom', 'redraw', 'resize'] as const) this.#surfer.on(event, () => (this.#dirty = true))
     this.#regions.enableDragSelection({ id: 'drawn', color: selectionColour })
@@ -246,21 +246,6 @@ export class Waveform {
     }
     step()
   }
-}
-
-/**
- * The library writes its styles into its own shadow tree, where the page's policy stops them as it stops all styles that are
- * not in a file of ours. The same text as a sheet made by us is let through.
- */
-function adoptStyles(wrapper: HTMLElement): void {
-  const root = wrapper.getRootNode()
-  if (!(root instanceof ShadowRoot)) return
-  const written = root.querySelector('style')
-  if (!written) return
-  const sheet = new CSSStyleSheet()
-  sheet.replaceSync(written.textContent ?? '')
-  root.adoptedStyleSheets = [...root.adoptedStyleSheets, sheet]
-  written.remove()
 }
 
 export const lanesHeight = laneHeights.all
