@@ -6,6 +6,7 @@ import { calibration, positionAt, type Measure, type Outcome } from '../definiti
 import { bodyPlane, changesBy, usualDepth } from '../bodyDepth.ts'
 import { usualPitchSigma } from '../../camera/level.ts'
 import type { PositionName } from '../../contract/pointsFile.ts'
+import { headHeight, leavingWords } from './headBox.ts'
 import { hasSpace, isMissing, missing, placeInSpace, planeAt, usualYawSigma, type Missing, type Swing } from '../reading.ts'
 import { blendAt, dot, windowBlend, type Blend, type Track } from '../track.ts'
 import { usualFocal, type SwingView } from '../viewOf.ts'
@@ -17,8 +18,6 @@ const seed = 2023
 const slow = [0.05, 0.033]
 /** How finely the path is read, seconds. */
 const grid = 1 / 60
-/** A head's height, chin to crown, over stature: Drillis & Contini 1966, after Winter, fig. 4.1 (from memory). */
-const headHeight = 0.13
 
 /** How far a change of depth that the other view shows is off by its placing, metres, at a pixel or two of error. */
 const depthError = 0.003
@@ -30,6 +29,8 @@ interface Path {
   readonly blends: readonly Blend[]
   readonly u: readonly number[]
   readonly v: readonly number[]
+  /** The instants of these, seconds of the swing's clock. */
+  readonly at: readonly number[]
   /** Metres of the plane a pixel of the picture: du/dx, du/dy, dv/dx, dv/dy. */
   readonly scale: readonly [number, number, number, number]
   /** Relative error of the scale. */
@@ -149,7 +150,7 @@ function pathOf(swing: Swing, view: SwingView, from: number, to: number): Path |
   const under = read.at(x, y + 10, from)
   if (!right || !under) return missing(`the ${view.name} camera does not look at the plane it should measure on`)
   const scale = [(right[0] - origin[0]) / 10, (under[0] - origin[0]) / 10, (right[1] - origin[1]) / 10, (under[1] - origin[1]) / 10] as const
-  return { track, home, blends, u, v, scale, share: read.share(x, y), parallax: read.parallax(u.map((du, k) => [origin[0] + du, origin[1] + v[k]!, at[k]!])) }
+  return { track, home, blends, u, v, at, scale, share: read.share(x, y), parallax: read.parallax(u.map((du, k) => [origin[0] + du, origin[1] + v[k]!, at[k]!])) }
 }
 
 /** The farthest point of a path with so much added to it. */
@@ -165,6 +166,12 @@ function farthest({ u, v }: Path, ...added: readonly Float64Array[]): number {
     most = Math.max(most, du * du + dv * dv)
   }
   return Math.sqrt(most)
+}
+
+/** One standard deviation of the way from address to one of its places by the placing alone, metres: the middle one stands for all. */
+function placeSigma({ track, home, blends, scale }: Path): number {
+  const of = (blend: Blend): number => blend.weights.reduce((sum, w, i) => sum + (w * track.sigma[blend.start + i]!) ** 2, 0)
+  return Math.hypot(...scale) * Math.SQRT1_2 * Math.sqrt(of(home) + of(blends[blends.length >> 1]!))
 }
 
 /** What the placing's noise and unknown depths may have done to a path: u and v by turns, metres, `draws` times over. */
@@ -228,6 +235,8 @@ function readExcursion(swing: Swing, view: SwingView): Outcome | Missing {
   const path = pathOf(swing, view, address.t.value, impact.t.value)
   if (isMissing(path)) return path
   const best = farthest(path)
+  const { statureM } = swing.file
+  const leaving = statureM === undefined ? '' : `; ${leavingWords({ ...path, sigma: placeSigma(path) }, statureM, view.name, swing.positions.get(view.name) ?? {})}`
   const noise = noisePaths(path)
   const redrawn = noise.map((n) => farthest(path, n))
   const mean = (values: readonly number[]) => values.reduce((sum, r) => sum + r, 0) / values.length
@@ -242,7 +251,7 @@ function readExcursion(swing: Swing, view: SwingView): Outcome | Missing {
   return {
     value: measured(1000 * value, 1000 * Math.hypot((at(0.16) - at(0.84)) / 2, other), swing.sources.of(`head excursion ${view.name}`)),
     interval: [1000 * low, 1000 * high],
-    basis: `head from address to impact, corrected for the noise a farthest point collects; ${calibration(swing, view, 'size')}; address ${address.basis}; impact ${impact.basis}`,
+    basis: `head from address to impact, corrected for the noise a farthest point collects; ${calibration(swing, view, 'size')}; address ${address.basis}; impact ${impact.basis}${leaving}`,
   }
 }
 
@@ -250,7 +259,7 @@ export const excursionMeasures: readonly Measure[] = [
   {
     id: 'head-excursion', views: ['face-on', 'down-the-line'], at: ['swing'], unit: 'mm',
     plane: 'vertical, along the target line (face-on) or across it (down the line), at the head', sign: 'a size, never negative',
-    definition: 'How far the head (midway between the ears) gets, at most, from its place at address, from address to impact.',
+    definition: 'How far the head (midway between the ears) gets, at most, from its place at address, from address to impact. With the stature, its basis says when and at which side it left the box about it.',
     formula: 'max over time of |head(t) - head(address)|, less what the placing\'s noise adds to a maximum',
     read: excursionOf,
   },
