@@ -40,6 +40,7 @@ export class FrameSource {
   #waits: number[] = []
   #atHand = 0
   #disposed = false
+  #failed = false
   #replies = new Map<number, (stats: DecoderStats) => void>()
   #onReady: ((index: number, again: boolean) => void) | null = null
   #onPassing: ((index: number, picture: SharedPicture, serial: number) => void) | null = null
@@ -50,7 +51,10 @@ export class FrameSource {
     this.#worker = options.makeWorker?.() ?? new Worker(new URL('./decoderWorker.ts', import.meta.url), { type: 'module', name: 'decoder' })
     this.opened = new Promise((resolve, reject) => {
       const fail = (error: PlaybackError, fatal: boolean) => {
-        if (fatal) reject(error)
+        if (fatal) {
+          this.#failed = true
+          reject(error)
+        }
         if (!this.#disposed) this.#onProblem?.(error, fatal)
       }
       this.#worker.onerror = (event) => fail(new PlaybackError({
@@ -76,6 +80,8 @@ export class FrameSource {
   set onPassing(listener: ((index: number, picture: SharedPicture, serial: number) => void) | null) { this.#onPassing = listener }
   set onProblem(listener: ((error: PlaybackError, fatal: boolean) => void) | null) { this.#onProblem = listener }
 
+  /** Whether the copy cannot be played. */
+  get failed(): boolean { return this.#failed }
   get timings(): SourceTimings { return { waits: this.#waits, atHand: this.#atHand } }
   /** Number of the newest want; rises with each. */
   get serial(): number { return this.#serial }

@@ -125,11 +125,12 @@ export class Pane {
 
   /**
    * Opens a clip in this pane in place of the one before.
+   * @param warm the clip's source where it is open already; the pane's own from now on
    * @throws PlaybackError where the review copy cannot be played
    */
-  open(clip: PaneClip): Promise<OpenedCopy> {
+  open(clip: PaneClip, warm: FrameSource | null = null): Promise<OpenedCopy> {
     this.close()
-    const source = new FrameSource({
+    const source = warm ?? new FrameSource({
       url: clip.url, frames: clip.frames.ticks.length,
       ...(this.#options.budgetBytes === undefined ? {} : { budgetBytes: this.#options.budgetBytes }),
     })

@@ -1,8 +1,9 @@
 import { frameAt } from '../../shared/walkthrough/motion.ts'
-import { referenceFrame, referenceOf, type Stage, type StageClips } from '../../shared/walkthrough/stage.ts'
+import { referenceFrame, referenceOf, type Stage, type StageClip, type StageClips } from '../../shared/walkthrough/stage.ts'
 import { FrameLoop, type FrameHost } from './frameLoop.ts'
 import { Pane, type Coming, type PaneOptions } from './pane.ts'
 import type { Picture } from './sharedPicture.ts'
+import { WarmSources } from './warmSources.ts'
 
 /** A stage to be shown: the live one (StageStore fits), or a walkthrough's at the time its sound has got to. */
 export interface ShownStage {
@@ -48,6 +49,8 @@ export interface Player {
    * same frame as its picture. True asks for one more frame.
    */
   onFrame(step: (now: number) => boolean): () => void
+  /** Opens clips that may soon be asked for, each at the frame it would show first; those of the call before go. */
+  warm(clips: readonly { readonly clip: StageClip; readonly frame: number }[]): void
   /** Has the steps run at the next animation frame. */
   wake(): void
   dispose(): void
@@ -69,6 +72,7 @@ interface Seat {
 /** Puts the player together. The canvases stay the caller's; their sizes come from CSS. */
 export function createPlayer({ store, media, panes: options, references: besides, advance, steady, host }: PlayerOptions): Player {
   const loop = new FrameLoop(host)
+  const warmed = new WarmSources()
   const panes = [new Pane(0, loop.wake, options[0]), new Pane(1, loop.wake, options[1])] as const
   const references = besides ? [new Pane(0, loop.wake, besides[0]), new Pane(1, loop.wake, besides[1])] as const : null
 
@@ -114,7 +118,7 @@ export function createPlayer({ store, media, panes: options, references: besides
     video.open({
       id: clip.id, width: clip.width, height: clip.height, frames: clip.frames, url: media.reviewUrl(clip.id),
       ...(original ? { original: (frame: number, signal: AbortSignal) => original(clip.id, frame, signal) } : {}),
-    }).catch(() => undefined)
+    }, warmed.take(clip.id, clip.frames.ticks.length)).catch(() => undefined)
   }
 
   const foresee = (at: number): ((seat: Seat) => Coming) => {
@@ -160,10 +164,12 @@ export function createPlayer({ store, media, panes: options, references: besides
     panes,
     references,
     onFrame: (step) => loop.add(step),
+    warm: (clips) => warmed.hold(clips.map(({ clip, frame }) => ({ id: clip.id, url: media.reviewUrl(clip.id), frames: clip.frames.ticks.length, first: frame }))),
     wake: loop.wake,
     dispose() {
       off?.()
       loop.end()
+      warmed.dispose()
       for (const { video } of seats) video.dispose()
     },
   }

@@ -3,7 +3,7 @@ import { imagePoint, type ImagePoint, type Vec2 } from '../../shared/geometry/ve
 import { clipOf, paneRects, type Rect, type Size } from '../../shared/picture/layout.ts'
 import { paneBackground } from '../../shared/picture/palette.ts'
 import { referenceViews } from '../../shared/picture/views.ts'
-import { emptyStage, type PaneId, type Stage, type StageClips } from '../../shared/walkthrough/stage.ts'
+import { emptyStage, type PaneId, type Stage, type StageClip, type StageClips } from '../../shared/walkthrough/stage.ts'
 import type { PaneClip, PaneStats } from './pane.ts'
 import { createPlayer } from './player.ts'
 import { PlaybackError } from './protocol.ts'
@@ -91,6 +91,8 @@ export interface StageView {
   onState(listener: (pane: PaneId, state: PaneState) => void): () => void
   /** Called at the end of each animation frame in which the stage, a pane's place or a picture changed. */
   onFrame(listener: () => void): () => void
+  /** Opens clips that may soon stand on the stage; see Player. */
+  warm(clips: readonly { readonly clip: StageClip; readonly frame: number }[]): void
   stats(): Promise<readonly [PaneStats, PaneStats]>
   resetStats(): void
   dispose(): void
@@ -339,6 +341,7 @@ export function createStageView({ host, store, media, advance }: StageViewOption
       frameListeners.add(listener)
       return () => frameListeners.delete(listener)
     },
+    warm: player.warm,
     stats: () => Promise.all([player.panes[0].stats(), player.panes[1].stats()]),
     resetStats() {
       for (const pane of player.panes) pane.resetStats()

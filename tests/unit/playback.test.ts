@@ -8,7 +8,9 @@ import { checkPackets } from '../../renderer/playback/packetReader.ts'
 import { fittingSize } from '../../renderer/playback/pictureSize.ts'
 import { PlayedFrames } from '../../renderer/playback/playedFrames.ts'
 import { SharedPicture } from '../../renderer/playback/sharedPicture.ts'
+import type { FrameSource } from '../../renderer/playback/frameSource.ts'
 import { fitted } from '../../renderer/playback/videoLayer.ts'
+import { WarmSources, type WarmClip } from '../../renderer/playback/warmSources.ts'
 import { apply } from '../../shared/geometry/affine.ts'
 
 describe('decode plan', () => {
@@ -175,4 +177,27 @@ describe('pictures made small', () => {
     shared.close()
     expect(closed).toBe(1)
   })
+})
+
+test('sources held ready: each opened once, the first frame asked for, let go when no longer wanted or handed over', () => {
+  const log: string[] = []
+  const broken = new Set<string>()
+  const warm = new WarmSources(({ id, frames }) => ({
+    frames, get failed() { return broken.has(id) },
+    want: (index: number) => log.push(`${id} ${index}`), dispose: () => log.push(`${id} gone`),
+  }) as unknown as FrameSource)
+  const clip = (id: string, first: number): WarmClip => ({ id, url: id, frames: 90, first })
+  warm.hold([clip('a', 3), clip('b', 4)])
+  warm.hold([clip('b', 5), clip('c', 6)])
+  expect(log.splice(0)).toEqual(['a 3', 'b 4', 'a gone', 'b 5', 'c 6'])
+  expect(warm.take('a', 90)).toBeNull()
+  expect(warm.take('b', 90)).not.toBeNull()
+  expect(warm.take('b', 90)).toBeNull()
+  broken.add('c')
+  expect(warm.take('c', 90)).toBeNull()
+  warm.hold([clip('d', 0)])
+  expect(warm.take('d', 80)).toBeNull()
+  warm.hold([clip('e', 1)])
+  warm.dispose()
+  expect(log).toEqual(['c gone', 'd 0', 'd gone', 'e 1', 'e gone'])
 })

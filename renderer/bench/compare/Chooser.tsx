@@ -51,7 +51,11 @@ export function Chooser() {
   const items = useMemo(() => groups?.flatMap((group) => group.items) ?? [], [groups])
   const chosen = items[at] ?? null
   // The one at hand is on its way before it is asked for.
-  useEffect(() => { if (chosen) comparison.prefetch(requestOf(chosen)) }, [chosen, comparison])
+  useEffect(() => {
+    if (!chosen) return
+    comparison.prefetch(requestOf(chosen))
+    return comparison.warm(requestOf(chosen))
+  }, [chosen, comparison])
   useEffect(() => list.current?.querySelector('[aria-selected="true"]')?.scrollIntoView({ block: 'nearest' }), [at])
 
   const take = (item: ShelfItem | null): void => { if (item) void comparison.setBeside(requestOf(item)) }

@@ -6,7 +6,7 @@ import { anchors, sizings, type Anchor, type Sizing } from '../../../shared/comp
 import { nearestShared } from '../../../shared/compare/tie.ts'
 import { positionTitle } from '../../../shared/swing/digitised.ts'
 import { tickOf } from '../../../shared/walkthrough/motion.ts'
-import { fromReference, nearestFrame, type TiePair } from '../../../shared/walkthrough/phaseTie.ts'
+import { fromReference, nearestFrame, referenceFrameAt, type TiePair } from '../../../shared/walkthrough/phaseTie.ts'
 import { looks, type Reference, type ReferencePatch } from '../../../shared/walkthrough/reference.ts'
 import { referenceFrame, referenceOf, type PaneId, type StageClip } from '../../../shared/walkthrough/stage.ts'
 import type { BenchRequest } from '../../ui/appStore.ts'
@@ -19,6 +19,8 @@ import { pairUp, type Paired } from './pairing.ts'
 import { Pins } from './pins.ts'
 
 const panes: readonly PaneId[] = [0, 1]
+/** Milliseconds for which the coach's choice must rest on a swing before its pictures are opened. */
+const restsMs = 90
 
 /**
  * A reference set beside the student's swing, outside React: which clips, how they are tied and laid over, how they look. All
@@ -94,6 +96,7 @@ export class Comparison {
       return
     }
     this.state.setState({ isChoosing: on })
+    if (!on) this.bench.view?.warm([])
   }
 
   /** Has a reference on its way before it is asked for: the one that is at hand in the list. */
@@ -104,6 +107,30 @@ export class Comparison {
     coming.catch(() => this.#fetched.delete(key))
     this.#fetched.set(key, coming)
     if (this.#fetched.size > 4) this.#fetched.delete(this.#fetched.keys().next().value!)
+  }
+
+  /** Has the pictures ready too: of the one that the coach's choice has come to rest on. */
+  warm(request: BenchRequest): () => void {
+    let isWanted = true
+    const timer = setTimeout(() => {
+      this.prefetch(request)
+      this.#fetched.get(JSON.stringify(request))?.then((beside) => { if (isWanted) this.#warm(beside) }, () => undefined)
+    }, restsMs)
+    return () => {
+      isWanted = false
+      clearTimeout(timer)
+    }
+  }
+  #warm(beside: Beside): void {
+    const { store, view } = this.bench
+    const { tieBy, sizeBy, alignOn } = this.state.getState()
+    const { clips } = seatClips(store.stage, store.clips, beside)
+    view?.warm(panes.flatMap((pane) => {
+      const [own, clip] = [this.own(pane), clips[pane]]
+      if (!own || !clip) return []
+      const { tie } = pairUp(this.measuring, pane, own, beside, clip, { tieBy, pair: null, sizeBy, alignOn })
+      return [{ clip, frame: referenceFrameAt(tie, own, clip, store.settled().panes[pane].tick) }]
+    }))
   }
 
   /** Sets a swing beside the one on the panes. The newest request wins. */
@@ -117,6 +144,8 @@ export class Comparison {
       this.#fetched.delete(key)
       if (serial !== this.#serial) return
       this.#put(beside)
+      // What was opened and is not shown goes.
+      setTimeout(() => { if (!this.state.getState().isChoosing) this.bench.view?.warm([]) }, 1000)
       // Measuring takes a while: the pictures come first.
       setTimeout(() => { if (serial === this.#serial) this.#measure() }, 60)
     } catch (error) {
