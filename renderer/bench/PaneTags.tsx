@@ -6,6 +6,7 @@ import { viewWords } from '../ui/words.ts'
 import { useClip } from '../ui/useRecords.ts'
 import { useBench, useParts, useRenderCount } from './benchContext.tsx'
 import { ClipChoice } from './ClipChoice.tsx'
+import { noInset, pictureInset, setInset } from './pictureInset.ts'
 
 /** What stands over each pane: its name and frame, and what to do where there is no picture. */
 export function PaneTags() {
@@ -28,6 +29,8 @@ function PaneTag({ pane }: { readonly pane: PaneId }) {
     if (!box.current) return
     box.current.hidden = !rect
     if (rect) Object.assign(box.current.style, { left: `${rect.x}px`, top: `${rect.y}px`, width: `${rect.width}px`, height: `${rect.height}px` })
+    const [place, image] = [bench.view?.place(pane), bench.clip(pane)]
+    setInset(box.current, rect && place && image ? pictureInset(rect, place.toHost, image) : noInset)
     const shown = bench.view?.shown()[pane]
     const words = shown === null || shown === undefined ? '' : String(shown + 1)
     if (frameWords.current && frameWords.current.textContent !== words) frameWords.current.textContent = words

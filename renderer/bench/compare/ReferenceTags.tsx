@@ -3,6 +3,7 @@ import type { PaneId } from '../../../shared/walkthrough/stage.ts'
 import { Waiting } from '../../ui/EmptyState.tsx'
 import { Warning } from '../../ui/Field.tsx'
 import { viewWords } from '../../ui/words.ts'
+import { noInset, pictureInset, setInset } from '../pictureInset.ts'
 import { useCompare, useComparison } from './compareContext.tsx'
 
 /** What stands over each reference's picture: whose it is and its frame, or what went wrong. */
@@ -27,6 +28,10 @@ function ReferenceTag({ pane }: { readonly pane: PaneId }) {
     if (!shown) return
     const { rect, frame, state } = shown
     Object.assign(box.current.style, { left: `${rect.x}px`, top: `${rect.y}px`, width: `${rect.width}px`, height: `${rect.height}px` })
+    // Beside, on its own picture; over the student, at the student's other side.
+    const own = bench.view?.place(pane)
+    const [toHost, image] = look === 'beside' ? [shown.toHost, comparison.seat(pane)] : [own?.toHost, bench.clip(pane)]
+    setInset(box.current, toHost && image ? pictureInset(rect, toHost, image) : noInset)
     const words = frame === null ? '' : String(frame + 1)
     if (frameWords.current && frameWords.current.textContent !== words) frameWords.current.textContent = words
     if (waits.current) waits.current.hidden = state.kind !== 'opening'
@@ -36,7 +41,7 @@ function ReferenceTag({ pane }: { readonly pane: PaneId }) {
       const text = failed.current.querySelector('span')
       if (text && text.textContent !== why) text.textContent = why
     }
-  }), [bench, pane, look])
+  }), [bench, comparison, pane, look])
   if (!reference) return null
   const clip = comparison.seat(pane)
   return (
