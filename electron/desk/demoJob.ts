@@ -1,14 +1,16 @@
 import { randomUUID } from 'node:crypto'
-import { mkdirSync, rmSync } from 'node:fs'
+import { mkdirSync, readFileSync, rmSync } from 'node:fs'
 import { basename, join } from 'node:path'
 import { getClip, updateClip } from '../library/clips.ts'
+import { applyDigitised, listDigitised } from '../library/digitised.ts'
 import type { StoredJob } from '../library/jobs.ts'
 import { addDelivery, listStudents, saveStudent } from '../library/students.ts'
 import { noteClips } from '../library/shelf.ts'
 import { listSwings, saveSwing } from '../library/swings.ts'
 import type { Student } from '../../shared/contract/student.ts'
 import type { Clip } from '../../shared/contract/clip.ts'
-import type { DemoClip, DemoKit, DemoStudent } from './demo/kit.ts'
+import type { ClipTruth, DemoClip, DemoKit, DemoStudent } from './demo/kit.ts'
+import { demoPoints } from './demoPoints.ts'
 import type { KitEngine } from './engines.ts'
 import type { Finished, Running, Work } from './jobRunner.ts'
 import { takeInFile, workFolderName, type TakeInParts } from './takeInJob.ts'
@@ -19,7 +21,7 @@ export const demoPurpose = 'The demo: nobody real was filmed.'
 /** Share of the whole that filming the kit takes. */
 const filming = 0.75
 
-/** Makes the demo kit and takes it in: students, clips, tied swings. Done twice, it finds what is there and adds nothing. */
+/** Makes the demo kit and takes it in: students, clips, tied swings, the points of each clip. Done twice, it finds what is there and adds nothing. */
 export function demoWork(parts: () => TakeInParts, kit: KitEngine): Work {
   return {
     // Filming and taking in want the same cores.
@@ -38,17 +40,16 @@ export function demoWork(parts: () => TakeInParts, kit: KitEngine): Work {
             made.students.find(({ id }) => id === clip.studentId)!,
           )
           const begin = filming + (i / made.clips.length) * (1 - filming)
-          clips.set(
-            clip.id,
-            await takeInKitClip(desk, clip, student, {
-              signal,
-              report: (share, step) =>
-                report(begin + (share / made.clips.length) * (1 - filming), `${basename(clip.path)}: ${step.toLowerCase()}`),
-            }),
-          )
+          const taken = await takeInKitClip(desk, clip, student, {
+            signal,
+            report: (share, step) =>
+              report(begin + (share / made.clips.length) * (1 - filming), `${basename(clip.path)}: ${step.toLowerCase()}`),
+          })
+          clips.set(clip.id, taken)
+          placePoints(desk, clip, taken)
         }
         for (const pair of made.pairs) addSwing(desk, made, pair, clips)
-        desk.hub.changed('students', 'deliveries', 'clips', 'swings')
+        desk.hub.changed('students', 'deliveries', 'clips', 'swings', 'digitising')
         return { result: null, step: 'The demo students are in the library' }
       } finally {
         rmSync(work, { recursive: true, force: true })
@@ -91,6 +92,13 @@ async function takeInKitClip(desk: TakeInParts, clip: DemoClip, student: Student
     running,
   )
   return taken
+}
+
+/** What the kit knows of a clip, so that every room has something to show; what has been placed on it since stays as it is. */
+function placePoints({ library: { db } }: TakeInParts, made: DemoClip, taken: Clip): void {
+  if (listDigitised(db, [taken.id]).length > 0) return
+  const truth = JSON.parse(readFileSync(made.truthPath, 'utf8')) as ClipTruth
+  applyDigitised(db, { added: Object.fromEntries(demoPoints(truth, taken).map((record) => [record.id, record])), updated: {}, removed: {} })
 }
 
 function addSwing({ library, now }: TakeInParts, kit: DemoKit, pair: DemoKit['pairs'][number], clips: ReadonlyMap<string, Clip>): void {
