@@ -17,7 +17,7 @@ export interface Beside {
 export class BenchMarks {
   readonly #bench: Bench
   #history: History<Mark>
-  #beside: Beside | null = null
+  #beside: readonly Beside[] = []
 
   constructor(bench: Bench) {
     this.#bench = bench
@@ -37,15 +37,13 @@ export class BenchMarks {
     this.#history = history
     this.tellHistory()
   }
-  /** Has undo and redo run through another table too, until the returned function is called. */
+  /** Has undo and redo run through another table as well, until the returned function is called. */
   runBeside(beside: Beside): () => void {
-    this.#beside = beside
-    return () => {
-      if (this.#beside === beside) this.#beside = null
-    }
+    this.#beside = [...this.#beside, beside]
+    return () => { this.#beside = this.#beside.filter((one) => one !== beside) }
   }
   get #all(): readonly ReturnType<Beside['history']>[] {
-    return this.#beside ? [this.#history, this.#beside.history()] : [this.#history]
+    return [this.#history, ...this.#beside.map((beside) => beside.history())]
   }
   tellHistory(): void {
     const canUndo = this.#all.some((history) => history.canUndo)

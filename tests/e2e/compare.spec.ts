@@ -223,4 +223,17 @@ test('a reference of other hand and rate: two keys, the same instant to half a f
   await press(page, 'Shift+Backspace')
   await expect(bar).toHaveCount(0)
   expect(await references(page)).toBeNull()
+
+  // Undone step by step: taken away, moved by frames, set beside in place of the other; and done again.
+  await press(page, 'Control+z')
+  await expect.poll(async () => { const { own, said, seen } = await look(page); return [own, said, seen] }).toEqual([60, 32, 32])
+  await press(page, 'Control+z')
+  await expect.poll(async () => (await look(page)).seen).toBe(30)
+  await press(page, 'Control+z')
+  await expectPair(page, 60)
+  await expect(bar).toContainText('Noa Brandt')
+  await press(page, 'Control+z')
+  expect(await references(page)).toMatchObject({ look: 'wipe', shaft: false })
+  await press(page, 'Control+Shift+z', 'Control+Shift+z', 'Control+Shift+z', 'Control+Shift+z')
+  await expect(bar).toHaveCount(0)
 })

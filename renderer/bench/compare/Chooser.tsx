@@ -53,8 +53,8 @@ export function Chooser() {
   // The one at hand is on its way before it is asked for.
   useEffect(() => {
     if (!chosen) return
-    comparison.prefetch(requestOf(chosen))
-    return comparison.warm(requestOf(chosen))
+    void comparison.ahead.fetch(requestOf(chosen)).catch(() => undefined)
+    return comparison.ahead.warm(requestOf(chosen))
   }, [chosen, comparison])
   useEffect(() => list.current?.querySelector('[aria-selected="true"]')?.scrollIntoView({ block: 'nearest' }), [at])
 

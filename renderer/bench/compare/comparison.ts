@@ -6,7 +6,7 @@ import { anchors, sizings, type Anchor, type Sizing } from '../../../shared/comp
 import { nearestShared } from '../../../shared/compare/tie.ts'
 import { positionTitle } from '../../../shared/swing/digitised.ts'
 import { tickOf } from '../../../shared/walkthrough/motion.ts'
-import { fromReference, nearestFrame, referenceFrameAt, type TiePair } from '../../../shared/walkthrough/phaseTie.ts'
+import { fromReference, nearestFrame, type TiePair } from '../../../shared/walkthrough/phaseTie.ts'
 import { looks, type Reference, type ReferencePatch } from '../../../shared/walkthrough/reference.ts'
 import { referenceFrame, referenceOf, type PaneId, type StageClip } from '../../../shared/walkthrough/stage.ts'
 import type { BenchRequest } from '../../ui/appStore.ts'
@@ -14,13 +14,13 @@ import { tellDone, tellFault } from '../../ui/notices.ts'
 import type { Bench } from '../bench.ts'
 import type { Measuring } from '../measuring/measuring.ts'
 import { createCompareState, nothingCompared, type Beside, type Compared, type CompareState, type PaneComparison } from './compareState.ts'
-import { loadReference, measureReference, seatClips, unlike, type Known } from './loadReference.ts'
+import { BesideAhead } from './besideAhead.ts'
+import { CompareHistory, lookOf, plainLook, type Look, type Wish } from './compareHistory.ts'
+import { measureReference, seatClips, unlike, type Known } from './loadReference.ts'
 import { pairUp, type Paired } from './pairing.ts'
 import { Pins } from './pins.ts'
 
 const panes: readonly PaneId[] = [0, 1]
-/** Milliseconds for which the coach's choice must rest on a swing before its pictures are opened. */
-const restsMs = 90
 
 /**
  * A reference set beside the student's swing, outside React: which clips, how they are tied and laid over, how they look. All
@@ -31,23 +31,29 @@ export class Comparison {
   readonly measuring: Measuring
   readonly state: StoreApi<CompareState> = createCompareState()
   readonly pins: Pins
+  readonly ahead: BesideAhead
   #known: Known = { clips: [], students: [] }
   #serial = 0
   #timer: ReturnType<typeof setTimeout> | null = null
   /** The clip of the reference that stands at each pane, and how it was last paired. */
   #seats: readonly [Clip | null, Clip | null] = [null, null]
   #paired: [Paired | null, Paired | null] = [null, null]
-  #fetched = new Map<string, Promise<Beside>>()
+  /** While all of it is put down, a pane that is bare for the moment does not mean that it is over. */
+  #isPutting = false
+  readonly #history: CompareHistory
 
   constructor(measuring: Measuring) {
     this.measuring = measuring
     this.bench = measuring.bench
     this.pins = new Pins(this)
+    this.ahead = new BesideAhead(this)
+    this.#history = new CompareHistory(() => this.#wish, (wish) => this.#restore(wish), () => this.bench.marks.tellHistory())
   }
 
   /** Follows the Bench until the returned function is called. */
   start(): () => void {
     const stops = [
+      this.bench.marks.runBeside({ history: () => this.#history.history }),
       this.bench.store.listen((_, event, stage) => {
         if (event.type === 'seek' || event.type === 'draft' || event.type === 'pointer' || event.type === 'play' || event.type === 'stop') return
         const references = stage.references ?? noReferences
@@ -57,7 +63,10 @@ export class Comparison {
           this.#seats = [this.#seats[1], this.#seats[0]]
           this.#paired = [this.#paired[1], this.#paired[0]]
           this.state.setState(({ panes: [a, b], pairs }) => ({ panes: [b, a], pairs: [pairs[1], pairs[0]] }))
-        } else if (this.state.getState().beside && references.every((one) => one === null)) this.#forget()
+        } else if (!this.#isPutting && this.state.getState().beside && references.every((one) => one === null)) {
+          this.#forget()
+          this.#history.clear()
+        }
         if (event.type === 'marks' || event.type === 'stage') this.pins.follow()
       }),
       this.measuring.state.subscribe((now, before) => {
@@ -96,41 +105,7 @@ export class Comparison {
       return
     }
     this.state.setState({ isChoosing: on })
-    if (!on) this.bench.view?.warm([])
-  }
-
-  /** Has a reference on its way before it is asked for: the one that is at hand in the list. */
-  prefetch(request: BenchRequest): void {
-    const key = JSON.stringify(request)
-    if (this.#fetched.has(key)) return
-    const coming = loadReference(this.bench.desk, request, this.#known)
-    coming.catch(() => this.#fetched.delete(key))
-    this.#fetched.set(key, coming)
-    if (this.#fetched.size > 4) this.#fetched.delete(this.#fetched.keys().next().value!)
-  }
-
-  /** Has the pictures ready too: of the one that the coach's choice has come to rest on. */
-  warm(request: BenchRequest): () => void {
-    let isWanted = true
-    const timer = setTimeout(() => {
-      this.prefetch(request)
-      this.#fetched.get(JSON.stringify(request))?.then((beside) => { if (isWanted) this.#warm(beside) }, () => undefined)
-    }, restsMs)
-    return () => {
-      isWanted = false
-      clearTimeout(timer)
-    }
-  }
-  #warm(beside: Beside): void {
-    const { store, view } = this.bench
-    const { tieBy, sizeBy, alignOn } = this.state.getState()
-    const { clips } = seatClips(store.stage, store.clips, beside)
-    view?.warm(panes.flatMap((pane) => {
-      const [own, clip] = [this.own(pane), clips[pane]]
-      if (!own || !clip) return []
-      const { tie } = pairUp(this.measuring, pane, own, beside, clip, { tieBy, pair: null, sizeBy, alignOn })
-      return [{ clip, frame: referenceFrameAt(tie, own, clip, store.settled().panes[pane].tick) }]
-    }))
+    if (!on) this.ahead.cool()
   }
 
   /** Sets a swing beside the one on the panes. The newest request wins. */
@@ -138,16 +113,13 @@ export class Comparison {
     const serial = ++this.#serial
     this.state.setState({ opening: 'Fetching the reference', isChoosing: false })
     try {
-      this.prefetch(request)
-      const key = JSON.stringify(request)
-      const beside = await this.#fetched.get(key)!
-      this.#fetched.delete(key)
+      const beside = await this.ahead.take(request)
       if (serial !== this.#serial) return
-      this.#put(beside)
-      // What was opened and is not shown goes.
-      setTimeout(() => { if (!this.state.getState().isChoosing) this.bench.view?.warm([]) }, 1000)
-      // Measuring takes a while: the pictures come first.
-      setTimeout(() => { if (serial === this.#serial) this.#measure() }, 60)
+      this.state.setState({ pairs: [null, null] })
+      this.#put(beside, this.first ?? plainLook)
+      this.#history.note()
+      setTimeout(() => { if (!this.state.getState().isChoosing) this.ahead.cool() }, 1000)
+      this.#measureSoon()
     } catch (error) {
       if (serial !== this.#serial) return
       this.state.setState({ opening: null })
@@ -155,26 +127,58 @@ export class Comparison {
     }
   }
 
-  #put(beside: Beside): void {
+  /** Measuring takes a while: the pictures come first. */
+  #measureSoon(): void {
+    const serial = this.#serial
+    setTimeout(() => { if (serial === this.#serial) this.#measure() }, 60)
+  }
+
+  #put(beside: Beside, look: Look): void {
     const { bench } = this
     bench.store.know(beside.clips.map(({ id, view, handedness, width, height, frames, captureRate, playRate }) => ({ id, view, handedness, width, height, frames, captureRate, playRate })))
     const { clips, notes } = seatClips(bench.store.stage, bench.store.clips, beside)
     this.#seats = clips
     this.#paired = [null, null]
-    const before = this.state.getState().references.find((one) => one !== null) ?? null
-    this.state.setState({ opening: null, beside, notes, pairs: [null, null], compared: nothingCompared })
+    this.state.setState({ opening: null, beside, notes, compared: nothingCompared })
+    this.#isPutting = true
     for (const pane of panes) {
       const paired = this.#pair(pane)
-      bench.store.dispatch({ type: 'reference', pane, reference: paired && this.#reference(pane, paired, before) })
+      const reference = paired && this.#reference(pane, paired, look)
+      if (reference || referenceOf(bench.store.stage, pane)) bench.store.dispatch({ type: 'reference', pane, reference })
     }
+    this.#isPutting = false
   }
 
-  #reference(pane: PaneId, { tie, tiedBy, transform, tracks }: Paired, before: Reference | null): Reference {
-    const look = before ?? { look: 'beside' as const, amount: 0.5, aligned: true, picture: true, skeleton: false, shaft: false, traces: false }
-    return {
-      clipId: this.#seats[pane]!.id, tie, tiedBy, transform, tracks,
-      look: look.look, amount: look.amount, aligned: look.aligned, picture: look.picture, skeleton: look.skeleton, shaft: look.shaft, traces: look.traces,
+  #reference(pane: PaneId, { tie, tiedBy, transform, tracks }: Paired, look: Look): Reference {
+    return { clipId: this.#seats[pane]!.id, tie, tiedBy, transform, tracks, ...lookOf(look) }
+  }
+
+  /** What the coach has chosen, for undo. */
+  get #wish(): Wish | null {
+    const { first } = this
+    const { beside, sizeBy, alignOn, tieBy, pairs } = this.state.getState()
+    if (!first || !beside) return null
+    const byClip = panes.flatMap((pane) => {
+      const [own, pair] = [this.own(pane), pairs[pane]]
+      return own && pair ? [[own.id, pair] as const] : []
+    })
+    return { beside, look: lookOf(first), sizeBy, alignOn, tieBy, pairs: Object.fromEntries(byClip) }
+  }
+  #restore(wish: Wish | null): void {
+    this.#serial++
+    if (!wish) {
+      this.#takeAway()
+      return
     }
+    const { beside, look, sizeBy, alignOn, tieBy, pairs } = wish
+    const pairOf = (pane: PaneId): TiePair | null => pairs[this.own(pane)?.id ?? ''] ?? null
+    const now = this.state.getState().beside
+    // What was measured since is still true.
+    const measured = now?.key === beside.key ? now.measured : beside.measured
+    this.state.setState({ sizeBy, alignOn, tieBy, pairs: [pairOf(0), pairOf(1)] })
+    this.#put({ ...beside, measured }, look)
+    if (measured) this.refresh()
+    else this.#measureSoon()
   }
 
   #pair(pane: PaneId): Paired | null {
@@ -239,6 +243,10 @@ export class Comparison {
   /** Takes the reference away. */
   remove(): void {
     this.#serial++
+    this.#takeAway()
+    this.#history.note()
+  }
+  #takeAway(): void {
     this.#forget()
     for (const pane of panes) if (referenceOf(this.bench.store.stage, pane)) this.bench.store.dispatch({ type: 'reference', pane, reference: null })
   }
@@ -252,6 +260,7 @@ export class Comparison {
   /** Changes how the references of both panes look. */
   change(patch: ReferencePatch): void {
     for (const pane of panes) if (referenceOf(this.bench.store.stage, pane)) this.bench.store.dispatch({ type: 'compare', pane, patch })
+    this.#history.note('amount' in patch ? 'amount' : null)
   }
   get first(): Reference | null {
     return this.state.getState().references.find((one) => one !== null) ?? null
@@ -275,11 +284,16 @@ export class Comparison {
 
   size(sizeBy: Sizing): void {
     this.state.setState({ sizeBy })
-    this.refresh()
+    this.#again()
   }
   align(alignOn: Anchor): void {
     this.state.setState({ alignOn })
+    this.#again()
+  }
+  /** Works it out anew after a choice of the coach's, which undo takes back. */
+  #again(kind: string | null = null): void {
     this.refresh()
+    this.#history.note(kind)
   }
   nextSize(): void {
     this.size(sizings[(sizings.indexOf(this.state.getState().sizeBy) + 1) % sizings.length]!)
@@ -291,7 +305,7 @@ export class Comparison {
   // Time.
   tieByPositions(): void {
     this.state.setState({ tieBy: 'positions', pairs: [null, null] })
-    this.refresh()
+    this.#again()
   }
   /** Real time from a position that both have; without one named, from the one nearest to what shows. */
   tieByTime(name: PositionName | null = null): void {
@@ -302,7 +316,7 @@ export class Comparison {
       return typeof own === 'number' && typeof other === 'number' ? [own, other] : this.#pairShown(pane)
     })
     this.state.setState({ tieBy: 'time', pairs: [pairs[0]!, pairs[1]!] })
-    this.refresh()
+    this.#again()
   }
   #pairShown(pane: PaneId): TiePair | null {
     const [own, clip] = [this.own(pane), this.#seats[pane]]
@@ -321,7 +335,7 @@ export class Comparison {
     for (const other of panes) pairs[other] ??= this.#pairShown(other)
     pairs[pane] = [shown[0], to]
     this.state.setState({ tieBy: 'time', pairs })
-    this.refresh()
+    this.#again('slip')
   }
   /** Moves a pane to where its reference shows a frame; what is tied follows. */
   seekReference(pane: PaneId, frame: number): void {
