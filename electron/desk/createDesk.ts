@@ -20,6 +20,7 @@ import { JobRunner } from './jobRunner.ts'
 import { serveMedia, type MediaRequest } from './mediaRoutes.ts'
 import { arrivalOperations } from './operations/arrivals.ts'
 import { captionOperations } from './operations/captions.ts'
+import { comparisonOperations } from './operations/comparisons.ts'
 import { clipOperations } from './operations/clips.ts'
 import { digitisingOperations } from './operations/digitising.ts'
 import { drillOperations } from './operations/drills.ts'
@@ -96,7 +97,7 @@ export function createDesk(options: DeskOptions): OpenDesk {
     ...clipOperations(context),
     ...walkthroughOperations(context), ...captionOperations(context),
     ...lessonOperations(context), ...digitisingOperations(context),
-    ...shelfOperations(context),
+    ...shelfOperations(context), ...comparisonOperations(context),
     ...findingOperations(context), ...drillOperations(context), ...planOperations(context),
     'demo.install': () =>
       jobs.list().find(({ kind, state }) => kind === 'demo' && (state === 'waiting' || state === 'running')) ??

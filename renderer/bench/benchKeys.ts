@@ -11,6 +11,8 @@ export interface Hands {
   strip: TwinStrip | null
   /** Opens the list of what can be set beside the student's swing. */
   setBeside: (() => void) | null
+  /** Sets beside it again what stood there last. */
+  setBesideAgain: (() => void) | null
 }
 
 /** Every key of the room; the sheet of keys is made from this list. */

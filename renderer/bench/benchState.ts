@@ -35,6 +35,8 @@ export interface BenchState {
   readonly isPlaying: boolean
   /** Whether something stands beside a pane or over it. */
   readonly hasReference: boolean
+  /** What stood beside these clips last, and can be had again; null for nothing. */
+  readonly keptBeside: string | null
   readonly mirror: readonly [boolean, boolean]
   readonly isZoomed: readonly [boolean, boolean]
   readonly marks: Marks
@@ -61,7 +63,7 @@ export const plainStyle: MarkStyle = { ink: 'plain', weight: 4, dashed: false }
 export const noMarks: Marks = {}
 
 export const createBenchState = (): StoreApi<BenchState> => createStore<BenchState>()(() => ({
-  opening: null, fault: null, swing: null, clipIds: [null, null], layout: 'twin', active: 0, isTied: false, isPlaying: false, hasReference: false,
+  opening: null, fault: null, swing: null, clipIds: [null, null], layout: 'twin', active: 0, isTied: false, isPlaying: false, hasReference: false, keptBeside: null,
   mirror: [false, false], isZoomed: [false, false], marks: noMarks, paneStates: [{ kind: 'empty' }, { kind: 'empty' }],
   tool: 'select', meaning: null, style: plainStyle, spanKind: 'span', selected: null, writing: null, palette: null,
   paletteStands: 'at-pointer', saving: { state: 'saved', error: null }, canUndo: false, canRedo: false, loopStart: null, pegs: [],

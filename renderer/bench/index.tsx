@@ -42,7 +42,7 @@ export function BenchRoom({ recorder }: { readonly recorder: Recorder }) {
   const desk = useDesk()
   const parts = useMemo<BenchParts>(() => {
     const bench = new Bench(desk)
-    return { bench, drawing: new Drawing(bench), opening: new Opening(bench), hands: { pointer: null, strip: null, setBeside: null } }
+    return { bench, drawing: new Drawing(bench), opening: new Opening(bench), hands: { pointer: null, strip: null, setBeside: null, setBesideAgain: null } }
   }, [desk])
   useEffect(() => tellTest(parts.bench), [parts])
   useEffect(() => publishBoard(parts.bench), [parts])
@@ -97,7 +97,13 @@ function Room({ recorder: Recorder }: { readonly recorder: Recorder }) {
 function SetBeside() {
   const { hands } = useParts()
   const isBeside = useBench((state) => state.hasReference)
-  return isBeside ? null : <div className="set-beside"><ToolButton keys="Q" onClick={() => hands.setBeside?.()}>Set a reference beside</ToolButton></div>
+  const kept = useBench((state) => state.keptBeside)
+  return isBeside ? null : (
+    <div className="set-beside">
+      <ToolButton keys="Q" onClick={() => hands.setBeside?.()}>Set a reference beside</ToolButton>
+      {kept === null ? null : <ToolButton className="beside-again" keys="Shift R" title={`${kept} stood beside it last: set it there again, as it was`} onClick={() => hands.setBesideAgain?.()}><span>Again: {kept}</span></ToolButton>}
+    </div>
+  )
 }
 
 /** A click on a button does not take the keyboard away: Space goes on playing. */

@@ -6,6 +6,7 @@ import { soundCleaningSchema } from '../walkthrough/edits.ts'
 import { editChangeSchema } from '../walkthrough/editSteps.ts'
 import { clipSchema, handednessSchema, viewSchema } from './clip.ts'
 import { arrivalShapes, clipListSchema, clipSummarySchema, footprintSchema, idsSchema, removedSchema, walkthroughPageShape } from './lists.ts'
+import { comparisonShapes } from './comparison.ts'
 import { clickErrorSchema, digitisedSchema, markSetSchema } from './digitising.ts'
 import { faultSchema } from './errors.ts'
 import { jobSchema } from './job.ts'
@@ -198,6 +199,10 @@ export const operations = {
   'captions.import': operation(byId.extend({ name: z.string(), text: z.string().max(5_000_000) }), z.object({ captions: z.array(captionSchema) })),
   /** As a WebVTT file. */
   'captions.text': operation(byId, z.object({ text: z.string() })),
+
+  /** What stood beside a swing on the Bench last. */
+  'comparison.kept': operation(comparisonShapes.kept.input, comparisonShapes.kept.output),
+  'comparison.keep': operation(comparisonShapes.keep.input, comparisonShapes.keep.output),
 
   /** One page of what stands on the Shelf, found as one types. */
   'shelf.search': operation(shelfShapes.search.input, shelfShapes.search.output),

@@ -236,4 +236,22 @@ test('a reference of other hand and rate: two keys, the same instant to half a f
   expect(await references(page)).toMatchObject({ look: 'wipe', shaft: false })
   await press(page, 'Control+Shift+z', 'Control+Shift+z', 'Control+Shift+z', 'Control+Shift+z')
   await expect(bar).toHaveCount(0)
+
+  // Kept with the swing: opened anew, it stands again as it was by one key.
+  await press(page, 'q')
+  await page.getByRole('combobox', { name: 'Search swings' }).fill('noa')
+  await expect(options).toHaveCount(1)
+  await press(page, 'Enter')
+  await expectPair(page, 60)
+  await press(page, 'Shift+Q', '5')
+  const stood = (await references(page))!
+  await page.waitForTimeout(800)
+  await page.reload()
+  await page.getByRole('tab', { name: 'Arrivals' }).click()
+  await page.getByRole('button', { name: /Bench/ }).first().click()
+  await expect(page.getByRole('button', { name: /^Again: Noa Brandt/ })).toBeVisible()
+  await press(page, 'Shift+R')
+  await expectPair(page, 0)
+  expect(await references(page)).toMatchObject({ look: stood.look, skeleton: stood.skeleton, tie: stood.tie, transform: stood.transform })
+  await expect(page.getByRole('button', { name: /^Again/ })).toHaveCount(0)
 })

@@ -52,6 +52,7 @@ const rowsAt: readonly string[] = [
   `INSERT INTO jobs (id, kind, title, state, step, payload, walkthroughId, createdAt, promisedOn, turn, tries, retryAt) VALUES ('j', 'handoff', 'Talk', 'waiting', 'Waiting', '{}', 'w', 9, '2026-06-01', 1.5, 1, 60000);
    INSERT INTO captions VALUES ('w', '[]');`,
   `INSERT INTO swings VALUES ('x', 's', NULL, 'Wedge', 'c', NULL, 'one-swing', NULL, NULL, 9);`,
+  `INSERT INTO comparisons VALUES ('c', 'c', '{}', 9);`,
 ]
 const tablesAt: readonly (readonly string[])[] = [
   ['students', 'clips', 'marks'],
@@ -63,6 +64,7 @@ const tablesAt: readonly (readonly string[])[] = [
   ['findings', 'drillCards', 'prescriptions', 'phrases', 'plans', 'packs'],
   ['captions'],
   ['swings'],
+  ['comparisons'],
 ]
 
 describe('migrations', () => {

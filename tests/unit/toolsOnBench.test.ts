@@ -89,7 +89,7 @@ describe('the Bench without a window', () => {
 
   test('no key does two things, and each says what it does', () => {
     const bench = new Bench(bridge(async () => undefined))
-    const keys = benchKeys(bench, new Drawing(bench), () => ({ pointer: null, strip: null, setBeside: null }))
+    const keys = benchKeys(bench, new Drawing(bench), () => ({ pointer: null, strip: null, setBeside: null, setBesideAgain: null }))
     expect(clashes(keys)).toEqual([])
     expect(new Set(keys.map((key) => key.id)).size).toBe(keys.length)
     for (const key of keys) expect(key.words.length).toBeGreaterThan(3)

@@ -8,6 +8,7 @@ import { lessons } from './0006-lessons.ts'
 import { findingsAndPlans } from './0007-findings-and-plans.ts'
 import { renderQueue } from './0008-render-queue.ts'
 import { newestFirst } from './0009-newest-first.ts'
+import { comparisons } from './0010-comparisons.ts'
 
 /**
  * Brings the schema one number up, inside a transaction with foreign keys off. One that has shipped is never changed:
@@ -16,4 +17,4 @@ import { newestFirst } from './0009-newest-first.ts'
 export type Migration = (db: Sqlite) => void
 
 /** The migration at index n leads from schema n to n + 1. */
-export const migrations: readonly Migration[] = [studentsAndClips, walkthroughs, jobsAndSettings, digitising, shelf, lessons, findingsAndPlans, renderQueue, newestFirst]
+export const migrations: readonly Migration[] = [studentsAndClips, walkthroughs, jobsAndSettings, digitising, shelf, lessons, findingsAndPlans, renderQueue, newestFirst, comparisons]

@@ -57,12 +57,12 @@ export class BesideAhead {
 
   #open(beside: Beside): void {
     const { bench: { store, view }, measuring, state } = this.#comparison
-    const { tieBy, sizeBy, alignOn } = state.getState()
+    const { sizeBy, alignOn } = state.getState()
     const { clips } = seatClips(store.stage, store.clips, beside)
     view?.warm(([0, 1] as const).flatMap((pane) => {
       const [own, clip] = [this.#comparison.own(pane), clips[pane]]
       if (!own || !clip) return []
-      const { tie } = pairUp(measuring, pane, own, beside, clip, { tieBy, pair: null, sizeBy, alignOn })
+      const { tie } = pairUp(measuring, pane, own, beside, clip, { tieBy: 'positions', pair: null, sizeBy, alignOn })
       return [{ clip, frame: referenceFrameAt(tie, own, clip, store.settled().panes[pane].tick) }]
     }))
   }

@@ -10,6 +10,7 @@ export function compareKeys(comparison: Comparison): KeyBinding[] {
   const key = (id: string, keys: KeyBinding['keys'], words: string, run: () => void, more: Partial<KeyBinding> = {}): KeyBinding => ({ id, keys, words, scope, group, when: isOn, run, ...more })
   return [
     { id: 'set-beside', keys: 'q', words: 'Set a reference, or another swing, beside this one; Enter takes the first', scope, group, run: () => comparison.choose(true) },
+    { id: 'beside-again', keys: 'Shift+r', words: 'What stood beside this swing last, as it was', scope, group, when: () => !comparison.isOn && bench.state.getState().keptBeside !== null, run: () => comparison.kept.again() },
     key('differences', 'Shift+v', 'Differences as numbers, or not', () => comparison.toggleDifferences()),
     key('next-look', 'Shift+q', 'Beside, ghost or wipe', () => comparison.nextLook()),
     key('less-reference', '8', 'Less of the reference; a wipe moves right', () => comparison.showMore(-0.1), { repeats: true }),

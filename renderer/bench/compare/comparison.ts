@@ -13,6 +13,7 @@ import type { BenchRequest } from '../../ui/appStore.ts'
 import { tellDone, tellFault } from '../../ui/notices.ts'
 import type { Bench } from '../bench.ts'
 import type { Measuring } from '../measuring/measuring.ts'
+import { Kept } from './keptComparison.ts'
 import { createCompareState, nothingCompared, type Beside, type Compared, type CompareState, type PaneComparison } from './compareState.ts'
 import { BesideAhead } from './besideAhead.ts'
 import { CompareHistory, lookOf, plainLook, type Look, type Wish } from './compareHistory.ts'
@@ -32,6 +33,7 @@ export class Comparison {
   readonly state: StoreApi<CompareState> = createCompareState()
   readonly pins: Pins
   readonly ahead: BesideAhead
+  readonly kept: Kept
   #known: Known = { clips: [], students: [] }
   #serial = 0
   #timer: ReturnType<typeof setTimeout> | null = null
@@ -47,12 +49,14 @@ export class Comparison {
     this.bench = measuring.bench
     this.pins = new Pins(this)
     this.ahead = new BesideAhead(this)
-    this.#history = new CompareHistory(() => this.#wish, (wish) => this.#restore(wish), () => this.bench.marks.tellHistory())
+    this.kept = new Kept(this)
+    this.#history = new CompareHistory(() => this.wish, (wish) => this.#restore(wish), () => this.bench.marks.tellHistory())
   }
 
   /** Follows the Bench until the returned function is called. */
   start(): () => void {
     const stops = [
+      this.kept.start(),
       this.bench.marks.runBeside({ history: () => this.#history.history }),
       this.bench.store.listen((_, event, stage) => {
         if (event.type === 'seek' || event.type === 'draft' || event.type === 'pointer' || event.type === 'play' || event.type === 'stop') return
@@ -108,15 +112,16 @@ export class Comparison {
     if (!on) this.ahead.cool()
   }
 
-  /** Sets a swing beside the one on the panes. The newest request wins. */
-  async setBeside(request: BenchRequest): Promise<void> {
+  /** Sets a swing beside the one on the panes. The newest request wins. @param as how it is to stand; else as what stands there now */
+  async setBeside(request: BenchRequest, as: Omit<Wish, 'beside'> | null = null): Promise<void> {
     const serial = ++this.#serial
     this.state.setState({ opening: 'Fetching the reference', isChoosing: false })
     try {
       const beside = await this.ahead.take(request)
       if (serial !== this.#serial) return
-      this.state.setState({ pairs: [null, null] })
-      this.#put(beside, this.first ?? plainLook)
+      if (as) this.#choose(as)
+      else this.state.setState({ tieBy: 'positions', pairs: [null, null] })
+      this.#put(beside, as?.look ?? this.first ?? plainLook)
       this.#history.note()
       setTimeout(() => { if (!this.state.getState().isChoosing) this.ahead.cool() }, 1000)
       this.#measureSoon()
@@ -153,8 +158,8 @@ export class Comparison {
     return { clipId: this.#seats[pane]!.id, tie, tiedBy, transform, tracks, ...lookOf(look) }
   }
 
-  /** What the coach has chosen, for undo. */
-  get #wish(): Wish | null {
+  /** What the coach has chosen, for undo and to be kept. */
+  get wish(): Wish | null {
     const { first } = this
     const { beside, sizeBy, alignOn, tieBy, pairs } = this.state.getState()
     if (!first || !beside) return null
@@ -164,18 +169,21 @@ export class Comparison {
     })
     return { beside, look: lookOf(first), sizeBy, alignOn, tieBy, pairs: Object.fromEntries(byClip) }
   }
+  #choose({ sizeBy, alignOn, tieBy, pairs }: Omit<Wish, 'beside'>): void {
+    const pairOf = (pane: PaneId): TiePair | null => pairs[this.own(pane)?.id ?? ''] ?? null
+    this.state.setState({ sizeBy, alignOn, tieBy, pairs: [pairOf(0), pairOf(1)] })
+  }
   #restore(wish: Wish | null): void {
     this.#serial++
     if (!wish) {
       this.#takeAway()
       return
     }
-    const { beside, look, sizeBy, alignOn, tieBy, pairs } = wish
-    const pairOf = (pane: PaneId): TiePair | null => pairs[this.own(pane)?.id ?? ''] ?? null
+    const { beside, look } = wish
     const now = this.state.getState().beside
     // What was measured since is still true.
     const measured = now?.key === beside.key ? now.measured : beside.measured
-    this.state.setState({ sizeBy, alignOn, tieBy, pairs: [pairOf(0), pairOf(1)] })
+    this.#choose(wish)
     this.#put({ ...beside, measured }, look)
     if (measured) this.refresh()
     else this.#measureSoon()

@@ -29,8 +29,10 @@ export function CompareRoom({ measuring }: { readonly measuring: Measuring }) {
     const host = bench.view?.picture(0).closest<HTMLElement>('.stage-host')
     const pointer = host ? new ReferencePointer(host, comparison) : null
     hands.setBeside = () => comparison.choose(true)
+    hands.setBesideAgain = () => comparison.kept.again()
     return () => {
       hands.setBeside = null
+      hands.setBesideAgain = null
       pointer?.dispose()
       stop()
     }
