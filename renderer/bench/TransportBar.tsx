@@ -1,6 +1,7 @@
 import { useCallback } from 'react'
 import { playRates } from '../playback/index.ts'
 import { ToolButton } from '../ui/Button.tsx'
+import { runCommand } from '../ui/keys.ts'
 import { useBench, useParts, useRenderCount, useTransport } from './benchContext.tsx'
 
 const rateWords = ['\u215b', '\u00bc', '\u00bd', '1']
@@ -40,6 +41,7 @@ export function TransportBar() {
       </div>
       <div className="bar-group">
         <ToolButton className="tie" pressed={isTied} disabled={!hasBoth} onClick={() => bench.toggleTie()} keys="T">{isTied ? 'Tied' : 'Tie here'}</ToolButton>
+        <ToolButton disabled={!hasBoth} onClick={() => runCommand('tie-by-sound')} keys="Shift L" aria-label="Tie by the sound of impact">By sound</ToolButton>
         <ToolButton disabled={!isTied} onClick={() => bench.nudge(-1)} aria-label="Nudge the active pane a frame back against the other" keys="[">Nudge</ToolButton>
         <ToolButton disabled={!isTied} className="bare" onClick={() => bench.nudge(1)} aria-label="Nudge the active pane a frame on against the other" keys="]">{''}</ToolButton>
       </div>

@@ -97,15 +97,20 @@ export function assembleSwing(swing: SwingRecords): Assembled {
     ...(swing.statureM !== null && { statureM: swing.statureM }),
     ...(swing.club && { club: { kind: swing.club.kind, ...(swing.club.lengthM !== null && { lengthM: swing.club.lengthM }) } }),
     sameSwing,
-    syncSigmaS: both && sameSwing ? (heardSigma(swing) ?? Math.hypot(...parts.map(({ clip }) => frameTimeSigma(1 / clip.captureRate)))) : 0,
+    syncSigmaS: both && sameSwing ? tieError(swing).sigmaS : 0,
     views: parts.map((part, i) => viewOf(part, recordsOf(swing.records, part.clip.id), swing.clickError, positions[i]!)),
   }
   const early = firstOutOfOrder(file)
   return early ? { ok: false, reasons: [early] } : { ok: true, file, notes, left }
 }
 
-/** The error of a tie that still stands where both clips hear the club meet the ball, seconds; null for a tie made by eye. */
-function heardSigma({ clips, tie, records }: SwingRecords): number | null {
+/** How well two tied clips are known to be together: by the sound of impact where the tie still stands there, else by eye, to their frames. */
+export function tieError(swing: Pick<SwingRecords, 'clips' | 'tie' | 'records'>): { readonly sigmaS: number; readonly isHeard: boolean } {
+  const heard = heardSigma(swing)
+  return { sigmaS: heard ?? Math.hypot(...swing.clips.map((clip) => frameTimeSigma(1 / clip.captureRate))), isHeard: heard !== null }
+}
+
+function heardSigma({ clips, tie, records }: Pick<SwingRecords, 'clips' | 'tie' | 'records'>): number | null {
   const heard = clips.map((clip) => records[heardId(clip.id)])
   const [left, right] = heard
   if (!tie || left?.kind !== 'heard' || right?.kind !== 'heard') return null

@@ -1,9 +1,9 @@
 import fc from 'fast-check'
 import { describe, expect, test } from 'vitest'
-import { guideId, landmarkId, positionId, type Digitised } from '../../shared/contract/digitising.ts'
+import { guideId, heardId, landmarkId, positionId, type Digitised } from '../../shared/contract/digitising.ts'
 import { parsePointsFile } from '../../shared/contract/pointsFile.ts'
 import { seededRandom } from '../../shared/signal/random.ts'
-import { assembleSwing, withFallbacks } from '../../shared/swing/assemble.ts'
+import { assembleSwing, tieError, withFallbacks, type SwingRecords } from '../../shared/swing/assemble.ts'
 import { clickSigma, noClicks, withRepeats } from '../../shared/swing/clickError.ts'
 import { digitisedFault, positionTitle, withoutCoachs } from '../../shared/swing/digitised.ts'
 import { measurePrepared, measureSwing, prepareSwing } from '../../shared/swing/measureSwing.ts'
@@ -44,6 +44,27 @@ describe('a swing put together', () => {
     const truth = (events.top! - events.takeaway!) / (events.impact! - events.top!)
     expect(Math.abs(tempo.value - truth)).toBeLessThan(2.5 * tempo.sigma)
     expect(found.length).toBeGreaterThan(30)
+  })
+
+  test('knows a tie by the sound of impact as well as it was heard, for as long as the tie stands there', () => {
+    const given = film.swing([...allFrames(film, 0), ...allFrames(film, 1), ...set(0)])
+    // Heard elsewhere than the tie stands, but by the same lag: nudging both along does not lose it.
+    const heard = [0, 1].map((i): Digitised => {
+      const clip = film.clips[i]!
+      return { kind: 'heard', id: heardId(clip.id), clipId: clip.id, at: film.tickAt(i, events.impact! - 0.05), sigmaS: [0.0021, 0.0031][i]!, by: 'program' }
+    })
+    const withSound = (tie: SwingRecords['tie']): SwingRecords => ({ ...given, tie, records: { ...given.records, ...film.records(heard) } })
+    const sigma = (swing: SwingRecords): number => {
+      const assembled = assembleSwing(swing)
+      if (!assembled.ok) throw new Error(assembled.reasons.join())
+      return assembled.file.syncSigmaS!
+    }
+    expect(sigma(withSound(given.tie))).toBeCloseTo(Math.hypot(0.0021, 0.0031), 10)
+    expect(tieError(withSound(given.tie)).isHeard).toBe(true)
+    // A frame away, by hand, it is a tie by eye again.
+    const nudged = { left: given.tie!.left, right: given.tie!.right + 3000 }
+    expect(sigma(withSound(nudged))).toBeCloseTo(Math.hypot(1 / 120, 1 / 60) / Math.sqrt(12), 10)
+    expect(tieError(withSound(nudged)).isHeard).toBe(false)
   })
 
   test('of two swings has two clocks, each with its own positions', () => {

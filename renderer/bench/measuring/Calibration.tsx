@@ -3,6 +3,7 @@ import type { GuideName } from '../../../shared/contract/digitising.ts'
 import type { PointName, ViewName } from '../../../shared/contract/pointsFile.ts'
 import { offPlaneWarning } from '../../../shared/camera/offPlane.ts'
 import { sigmaOf } from '../../../shared/signal/uncertain.ts'
+import { tieError } from '../../../shared/swing/assemble.ts'
 import { bodyPlane, usualDepth } from '../../../shared/swing/bodyDepth.ts'
 import { guideTitles } from '../../../shared/swing/digitised.ts'
 import { usualFocal } from '../../../shared/swing/viewOf.ts'
@@ -22,12 +23,14 @@ const shownOrder: readonly GuideName[] = ['plumb', 'horizon', 'ball', 'known', '
 /** Scale, level and time of the active clip, each with its error, and the guides that they come from. */
 export function Calibration() {
   const { bench } = useParts()
-  const { placer, measuring } = useMeasuringParts()
+  const { placer, measuring, sound } = useMeasuringParts()
   const outcome = useMeasuring((state) => state.outcome)
   const table = useMeasuring((state) => state.table)
   const task = useMeasuring((state) => state.task)
   const active = useBench((state) => state.active)
   useBench((state) => state.clipIds)
+  const isTied = useBench((state) => state.isTied)
+  const isListening = useMeasuring((state) => state.listening !== null)
   const clip = bench.clip(active)
   const record = useClip(clip?.id ?? null)
   if (!clip) return null
@@ -35,6 +38,9 @@ export function Calibration() {
   const view = isIn ? outcome.swing.views.find(({ name }) => name === clip.view) : undefined
   const scale = isIn && view ? outcome.swing.scales.get(view.name) ?? null : null
   const interval = 1000 / clip.captureRate
+  const records = measuring.records()
+  const isPair = records.clips.length === 2
+  const tie = isPair && isTied ? tieError(records) : null
   const warnings = view && scale && !view.camera ? offPlane(view.name, usualFocal({ width: clip.width, height: clip.height }) * scale.metresPerPx) : []
   const degrees = 180 / Math.PI
   return (
@@ -47,6 +53,15 @@ export function Calibration() {
         <dd>{view?.camera ? 'from the solved camera' : view ? <>{(view.level.value * degrees).toFixed(1)} {'\u00b1'} {(sigmaOf(view.level) * degrees).toFixed(1)}{'\u00b0'} <span className="quiet">{view.levelBasis.replace('level ', '')}</span></> : <span className="quiet">taken from the edge of the picture, {'\u00b1'} 2{'\u00b0'}</span>}</dd>
         <dt>Time</dt>
         <dd>{interval.toFixed(2)} ms between frames <span className="quiet">by {record ? rateBasis[record.captureRateBasis] : 'the file'}</span></dd>
+        {isPair ? (
+          <>
+            <dt>Tie</dt>
+            <dd className="calibration-tie">
+              <span>{tie ? <>{'\u00b1'} {(1000 * tie.sigmaS).toFixed(1)} ms <span className="quiet">{tie.isHeard ? 'by the sound of impact' : 'by eye, to a frame'}</span></> : <span className="quiet">none: bring both clips to one instant and press T, or listen for impact</span>}</span>
+              <Button look="plain" aria-pressed={isListening} onClick={() => void sound.listen()}>Listen <kbd aria-hidden="true">Shift L</kbd></Button>
+            </dd>
+          </>
+        ) : null}
       </dl>
       {warnings.map((words) => <p key={words} className="evidence-warning small"><Warning /><span>{words}.</span></p>)}
       <ul className="guides">

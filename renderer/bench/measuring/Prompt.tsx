@@ -15,6 +15,7 @@ export function Prompt() {
   useMeasuring((state) => state.thrice)
   const chord = useMeasuring((state) => state.chord)
   const refusal = useMeasuring((state) => state.refusal)
+  const listening = useMeasuring((state) => state.listening)
   const box = useRef<HTMLDivElement>(null)
   const words = placer.words()
   const task = measuring.state.getState().task
@@ -34,6 +35,7 @@ export function Prompt() {
   return (
     <div className="placing-prompt" ref={box} role="status">
       {refusal ? <p className="prompt-refusal"><Warning /><span>{refusal}</span></p> : null}
+      {listening !== null ? <p className="prompt-words"><strong>Listening for impact</strong><progress aria-label="Both clips' sound" max={1} value={listening} /><span><kbd>Esc</kbd>stops</span></p> : null}
       {chord ? (
         <p className="prompt-chord">
           <strong>{chord === 'go-to' ? 'Go to' : 'This frame is'}</strong>

@@ -15,6 +15,7 @@ import { MeasuringOverlay } from './measuringOverlay.ts'
 import { MeasuringPointer } from './measuringPointer.ts'
 import { Placer } from './placer.ts'
 import { Prompt } from './Prompt.tsx'
+import { SoundTie } from './soundTie.ts'
 import './measuring.css'
 
 /** Measuring on the Bench: points, positions and guides over the panes, and the evidence beside them. */
@@ -22,20 +23,21 @@ export function MeasuringRoom() {
   const { bench } = useParts()
   const [parts] = useState<MeasuringParts>(() => {
     const measuring = new Measuring(bench)
-    return { measuring, placer: new Placer(measuring), marks: new MeasuredMarks(measuring) }
+    return { measuring, placer: new Placer(measuring), marks: new MeasuredMarks(measuring), sound: new SoundTie(measuring) }
   })
   return <MeasuringProvider value={parts}><OnStage /></MeasuringProvider>
 }
 
 function OnStage() {
   const { bench, drawing, hands } = useParts()
-  const { measuring, placer, marks } = useMeasuringParts()
+  const { measuring, placer, marks, sound } = useMeasuringParts()
   const pointer = useRef<MeasuringPointer | null>(null)
   const isShown = useMeasuring((state) => state.isShown)
   const clips = useClips(useBench((state) => state.clipIds))
   const students = useLibrary((library) => library.students)
   useEffect(() => measuring.know({ clips, students }), [measuring, clips, students])
   useEffect(() => savedBy(() => measuring.saver.flush()), [measuring])
+  useEffect(() => () => sound.stop(), [sound])
   useEffect(() => {
     const stop = measuring.start()
     const host = bench.view?.picture(0).closest<HTMLElement>('.stage-host')
@@ -50,7 +52,7 @@ function OnStage() {
       stop()
     }
   }, [bench, drawing, hands, measuring, placer])
-  useKeys(useMemo(() => measuringKeys(measuring, placer, marks, () => pointer.current), [measuring, placer, marks]))
+  useKeys(useMemo(() => measuringKeys(measuring, placer, marks, sound, () => pointer.current), [measuring, placer, marks, sound]))
   const bearings = useBearings(measuring)
   return (
     <>

@@ -4,11 +4,13 @@ import type { MeasuredMarks } from './measuredMarks.ts'
 import type { Measuring } from './measuring.ts'
 import type { MeasuringState } from './measuringState.ts'
 import type { Placer } from './placer.ts'
+import type { SoundTie } from './soundTie.ts'
 
 export interface MeasuringParts {
   readonly measuring: Measuring
   readonly placer: Placer
   readonly marks: MeasuredMarks
+  readonly sound: SoundTie
 }
 
 const PartsContext = createContext<MeasuringParts | null>(null)

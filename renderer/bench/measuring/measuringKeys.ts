@@ -7,9 +7,10 @@ import type { MeasuringPointer } from './measuringPointer.ts'
 import { makeFinding } from './makeFinding.ts'
 import type { Placer } from './placer.ts'
 import { positionDigit } from './positionLines.ts'
+import type { SoundTie } from './soundTie.ts'
 
 /** The keys of measuring; they go before those of the marks while points are placed. */
-export function measuringKeys(measuring: Measuring, placer: Placer, marks: MeasuredMarks, pointer: () => MeasuringPointer | null): KeyBinding[] {
+export function measuringKeys(measuring: Measuring, placer: Placer, marks: MeasuredMarks, sound: SoundTie, pointer: () => MeasuringPointer | null): KeyBinding[] {
   const scope = 'bench'
   const group = 'Measuring'
   const placing = 'While points are placed'
@@ -33,6 +34,7 @@ export function measuringKeys(measuring: Measuring, placer: Placer, marks: Measu
     { id: 'lines-of-address', keys: 'z', words: 'Shaft line, elbow line and head box from the points of address', scope, group, run: () => marks.lines() },
     { id: 'degrees', keys: ';', words: 'Degrees of the chosen line or angle, with their error', scope, group, run: () => marks.degrees() },
     { id: 'finding', keys: 'Shift+f', words: 'Make a finding of the measure at hand, the chosen mark, or this frame', scope, group, run: () => void makeFinding(measuring) },
+    { id: 'tie-by-sound', keys: 'Shift+l', words: 'Listen for impact in both clips and tie them by it', scope, group, run: () => void sound.listen() },
     { id: 'position-next', keys: 'y', words: 'To the next position', scope, group, run: step(1) },
     { id: 'position-before', keys: 'Shift+y', words: 'To the position before', scope, group, run: step(-1) },
     ...positionNames.flatMap((name, i): KeyBinding[] => {
@@ -67,6 +69,7 @@ export function measuringKeys(measuring: Measuring, placer: Placer, marks: Measu
       id: 'placing-escape', keys: 'Escape', words: 'Give up the point in hand; choose nothing; put the points away', scope, group: placing, when: () => isOn() && state().chord === null,
       run: () => (pointer()?.isBusy ? pointer()!.cancel() : placer.escape()),
     },
+    { id: 'listening-stop', keys: 'Escape', words: 'Stop listening', scope, group, when: () => sound.isOn, run: () => sound.stop() },
   ]
 }
 

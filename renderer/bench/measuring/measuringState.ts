@@ -56,10 +56,12 @@ export interface MeasuringState {
   readonly outcome: Outcome
   /** One sentence about what was refused; goes with the next thing done. */
   readonly refusal: string | null
+  /** While impact is listened for: the share of both sounds that is read, 0 to 1; else null. */
+  readonly listening: number | null
   readonly saving: Saving
 }
 
 export const createMeasuringState = (): StoreApi<MeasuringState> => createStore<MeasuringState>()(() => ({
   table: {}, isShown: false, task: null, thrice: false, repeat: null, chosen: null, chord: null,
-  clickError: { squares: 0, freedom: 0 }, outcome: { kind: 'none', reasons: [] }, refusal: null, saving: { state: 'saved', error: null },
+  clickError: { squares: 0, freedom: 0 }, outcome: { kind: 'none', reasons: [] }, refusal: null, listening: null, saving: { state: 'saved', error: null },
 }))
