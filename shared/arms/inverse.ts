@@ -96,26 +96,46 @@ export function inverse(model: ArmsModel, wanted: Wanted, spread: Spread | null 
   const move = elbowMove(now, pose)
   const own = spread ? (sigmaOfChange(spread, swivel - model.swivelDeg) ?? 0) : 0
   const sigma = Math.hypot(wanted.sigmaDeg ?? 0, own)
-  const ends = ([-1, 1] as const).map((sign): ForwardResult | null => {
+  const ends = ([-1, 1] as const).map((side): ForwardResult | null => {
     if (sigma === 0) return pose
-    const at = crossing(model, shifted(all, sign * sigma), of, target + sign * sigma, swivel)
+    const at = leaving(model, all, of, target, swivel, side, sigma)
     const end = at === null ? null : forward(model, at)
     return end && !isArmsRefusal(end) ? end : null
   }) as [ForwardResult | null, ForwardResult | null]
-  const pair = (read: (p: ForwardResult) => number): readonly [number | null, number | null] => {
-    const [a, b] = ends.map((end) => (end ? read(end) : null)) as [number | null, number | null]
-    const falls = a !== null && b !== null ? a > b : (a ?? read(pose)) > read(pose) || (b !== null && b < read(pose))
-    return falls ? [b, a] : [a, b]
-  }
   return {
     found: true, pose, move,
-    interval: { swivelDeg: pair((p) => p.readings.swivelDeg), elbowOutCm: pair((p) => p.readings.elbowOutCm) },
+    interval: {
+      swivelDeg: [ends[0]?.readings.swivelDeg ?? null, ends[1]?.readings.swivelDeg ?? null],
+      elbowOutCm: ascending(ends.map((end) => end?.readings.elbowOutCm ?? null), pose.readings.elbowOutCm),
+    },
     words: `With the trail elbow ${move.words} the shaft is ${target === 0 ? 'on the line' : signed(target)}${name === 'azimuthAtLevelDeg' ? ' at level' : ''}, chest and hands held.`,
   }
 }
 
-/** The same places against a target further on. */
-const shifted = (all: readonly Place[], by: number): Place[] => all.map((p) => ({ ...p, left: p.left === null ? null : wrap(p.left + by) }))
+/**
+ * Where, going from one elbow place to one side, the shaft first points farther than sigma from what is wanted; null
+ * where the reach ends before. The shaft may turn back on the way, so that either bound can be the first to be passed.
+ */
+function leaving(model: ArmsModel, all: readonly Place[], of: Direction, target: number, from: number, side: -1 | 1, sigma: number): number | null {
+  let before: Known = { swivelDeg: from, left: 0 }
+  for (const { swivelDeg, left } of side > 0 ? all : all.toReversed()) {
+    if ((swivelDeg - from) * side <= 0) continue
+    if (left === null) return null
+    const bound = Math.sign(left) * sigma
+    if (Math.abs(left) >= sigma) return refine(model, of, target - bound, { ...before, left: before.left - bound }, { swivelDeg, left: left - bound })
+    before = { swivelDeg, left }
+  }
+  return null
+}
+
+/** Both ends in order; one alone stands on its own side of the middle. */
+function ascending([a, b]: readonly (number | null)[], middle: number): readonly [number | null, number | null] {
+  if (a == null || b == null) {
+    const end = a ?? b ?? null
+    return end === null || end <= middle ? [end, null] : [null, end]
+  }
+  return a <= b ? [a, b] : [b, a]
+}
 
 function miss(model: ArmsModel, all: readonly Place[], of: Direction, target: number, now: ForwardResult, name: keyof typeof directions): InverseResult {
   let nearest: Place | null = null

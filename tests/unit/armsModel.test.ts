@@ -168,6 +168,7 @@ describe('the inverse', () => {
           const [low, high] = result.interval.swivelDeg
           if (low !== null) expect(low).toBeLessThanOrEqual(pose.readings.swivelDeg + 1e-6)
           if (high !== null) expect(high).toBeGreaterThanOrEqual(pose.readings.swivelDeg - 1e-6)
+          for (const end of [low, high]) if (end !== null) expect(Math.abs(poseAt(model, end).readings.azimuthDeg - azimuthDeg)).toBeCloseTo(2, 3)
         } else {
           expect(result.why).toMatch(/^No reachable elbow place makes the shaft .*: the nearest leaves it/)
           expect(Math.abs(result.leftDeg!)).toBeGreaterThan(0)
