@@ -48,8 +48,10 @@ async function open(url: string, frames: number, budgetBytes: number): Promise<v
     isKey: opened.isKey, config: opened.config, read: opened.read, budgetBytes, parts,
     deliver: (serial, index, frame) => {
       const send = (picture: Picture): void => end.postMessage({ type: 'frame', serial, index, frame: picture }, [picture])
-      if (!shrinker) send(frame)
-      else void shrinker.shrink(frame).then((picture) => (disposed ? picture.close() : send(picture)))
+      const by = shrinker
+      if (!by) send(frame)
+      // Of another size by now, it goes out again by itself if it is still wanted.
+      else void by.shrink(frame).then((picture) => (disposed || by !== shrinker ? picture.close() : send(picture)))
     },
     fail: problem,
   })
@@ -77,7 +79,9 @@ end.onmessage = ({ data }) => {
     disposed = true
     decoder?.dispose()
     reader?.dispose()
-    end.postMessage({ type: 'disposed' })
-    end.close()
+    void (shrinker?.idle ?? Promise.resolve()).then(() => {
+      end.postMessage({ type: 'disposed' })
+      end.close()
+    })
   }
 }

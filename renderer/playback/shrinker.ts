@@ -24,10 +24,13 @@ export class Shrinker {
 
   /** The frame made small, and closed; where it cannot be, the frame itself. Frames come out in the order they went in. */
   shrink(frame: VideoFrame): Promise<VideoFrame | ImageBitmap> {
-    const made = this.#last.then(() => this.#shrink(frame))
+    const made = this.#last.then(() => this.#shrink(frame).catch(() => frame))
     this.#last = made
     return made
   }
+
+  /** Settles when nothing is being made small. */
+  get idle(): Promise<unknown> { return this.#last }
 
   async #shrink(frame: VideoFrame): Promise<VideoFrame | ImageBitmap> {
     const context = this.#context

@@ -148,7 +148,8 @@ test('both panes play, every picture painted is the one said, and the shorter ho
   expect(Math.abs(went.heads[0]!.frame - went.seconds * 30)).toBeLessThanOrEqual(1.5)
   expect(went.seconds).toBeGreaterThanOrEqual(1.95)
   expect(went.read).toEqual([went.heads[0]!.frame, 44])
-  expect(went.left.shown + went.left.dropped).toBeGreaterThanOrEqual(58)
+  // One of two or of four frames counts, where the machine falls behind.
+  expect(went.left.shown + went.left.dropped).toBeGreaterThanOrEqual(14)
   console.log(`    played left ${JSON.stringify(went.left)}, right ${JSON.stringify(went.right)}, longest gap ${went.longestGapMs.toFixed(1)} ms`)
 })
 
@@ -272,6 +273,109 @@ test('pictures made small in the decoder\'s thread are the frames asked for: see
   expect((await page.evaluate((frames) => window.bench.visit(0, frames), draws(20, 150, 31))).wrong).toEqual([])
   expect(await page.evaluate(() => window.bench.problems)).toEqual([])
 })
+
+/** Counts what every decoder's worker opens and closes of pictures; it tells when it ends. Runs before the worker's own code. */
+const counting = `{
+  const told = new BroadcastChannel('pictures'), count = { opened: 0, closed: 0, sent: 0 }, { VideoDecoder: Decoder, VideoFrame: Picture } = self;
+  const { close: closeIt, clone: cloneIt } = Picture.prototype, { postMessage: post, close: end } = self;
+  Picture.prototype.close = function () { if (this.format !== null) count.closed++; return closeIt.call(this); };
+  Picture.prototype.clone = function () { count.opened++; return cloneIt.call(this); };
+  self.VideoFrame = class extends Picture { constructor(...args) { super(...args); count.opened++; } };
+  self.VideoDecoder = class extends Decoder { constructor({ output, error }) { super({ output: (frame) => { count.opened++; output(frame); }, error }); } };
+  self.postMessage = (message, transfer) => { if (message.frame instanceof Picture) count.sent++; return post.call(self, message, transfer); };
+  self.close = () => { told.postMessage(count); setTimeout(() => end.call(self), 200); };
+}
+`
+
+for (const count of [2, 3, 4] as const) {
+  test(`${count} pictures at once, of constant and of uneven rate: each shows its frame at every seek and step, and no picture is left open`, async ({ page }) => {
+    await page.route(/decoderWorker/, async (route) => {
+      const response = await route.fetch()
+      await route.fulfill({ response, body: counting + await response.text() })
+    })
+    await page.addInitScript(() => {
+      const page = { arrived: 0, closed: 0, bitmaps: 0, bitmapsClosed: 0, workers: [] as { opened: number, closed: number, sent: number }[] }
+      Object.assign(globalThis, { pictures: page })
+      new BroadcastChannel('pictures').addEventListener('message', ({ data }) => page.workers.push(data))
+      const { VideoFrame: Frame, ImageBitmap: Bitmap, Worker: Plain } = globalThis
+      const [close, closeBitmap] = [Frame.prototype.close, Bitmap.prototype.close]
+      Frame.prototype.close = function () { if (this.format !== null) page.closed++; close.call(this) }
+      Bitmap.prototype.close = function () { if (this.width > 0) page.bitmapsClosed++; closeBitmap.call(this) }
+      globalThis.Worker = class extends Plain {
+        constructor(url: string | URL, options?: WorkerOptions) {
+          super(url, options)
+          this.addEventListener('message', ({ data }) => {
+            if (data.frame instanceof Frame) page.arrived++
+            else if (data.frame instanceof Bitmap) page.bitmaps++
+          })
+        }
+      }
+    })
+    await openPage(page, '?beside')
+    const spring = { ...uneven, url: `${uneven.url}?spring` }
+    // The right pane runs by the clock, what stands beside by pairs of ticks that are not in step with it.
+    await page.evaluate(([one, two]) => Promise.all([window.bench.open(0, one!), window.bench.open(1, two!)]), [constant, uneven])
+    await page.evaluate(() => window.bench.player.transport.tie())
+    const at = ({ frames: { ticks } }: ServedClip, frame: number) => ticks[frame]!
+    const ties = [
+      { clip: spring, own: constant, pairs: [[10, 20], [60, 50], [90, 130], [140, 145]] },
+      { clip: constant, own: uneven, pairs: [[5, 0], [70, 90], [120, 140]] },
+    ].map(({ clip, own, pairs }) => ({ clip, own, tie: pairs.map(([a, b]) => [at(own, a!), at(clip, b!)] as const) })).slice(0, count - 2)
+    for (const [side, { clip, tie }] of ties.entries()) await page.evaluate(([pane, one, pairs]) => window.bench.openBeside(pane, one, pairs), [side as 0 | 1, clip, tie] as const)
+
+    // Two seeks, then a step of a few frames and one of one; none beyond the clip's ends, where the right pane alone would go on.
+    let stands = 0
+    const moves = draws(160, 150, 40 + count).map((to, i) => {
+      const step = i % 4 === 3 ? (to % 2 ? 1 : -1) : i % 4 === 2 ? (to % 13) - 6 : null
+      const by = step !== null && (stands + step < 0 || stands + step > 149) ? -step : step
+      stands = by === null ? to : stands + by
+      return by === null ? { to } : { by }
+    })
+    const went = await page.evaluate((list) => window.bench.visitAll(list), moves)
+    expect(went.wrong).toEqual([])
+    // Worked out here from the clips' own ticks: nearest in time to where the tie, or the pairs, carry the left pane's frame.
+    let left = 0
+    const expected = moves.map((move) => {
+      left = move.to ?? left + move.by
+      const right = nearest(uneven, at(constant, left) - at(constant, 0) + at(uneven, 0))
+      return [left, right, ...ties.map(({ clip, tie }, side) => nearest(clip, carried(tie, [constant, uneven][side]!, clip, side === 0 ? left : right)))]
+    })
+    expect(went.seen).toEqual(expected)
+    expect(await page.evaluate(() => window.bench.player.panes.map(({ crowded }) => crowded))).toEqual([count > 2, count > 2])
+    expect(await page.evaluate(() => window.bench.problems)).toEqual([])
+
+    await page.evaluate(() => window.bench.clear())
+    const pictures = () => page.evaluate(() => (globalThis as unknown as { pictures: { arrived: number, closed: number, bitmaps: number, bitmapsClosed: number, workers: { opened: number, closed: number, sent: number }[] } }).pictures)
+    await expect.poll(async () => (await pictures()).workers.length).toBe(count)
+    const { arrived, closed, bitmaps, bitmapsClosed, workers } = await pictures()
+    for (const worker of workers) {
+      expect(worker.opened).toBeGreaterThan(50)
+      expect(worker.closed + worker.sent).toBe(worker.opened)
+    }
+    expect(closed).toBe(arrived)
+    expect(bitmapsClosed).toBe(bitmaps)
+    expect(count > 2 ? bitmaps : arrived).toBeGreaterThan(100)
+  })
+}
+
+/** The frame that begins nearest to a tick; of two as near, the earlier. */
+function nearest({ frames: { ticks } }: ServedClip, wanted: number): number {
+  const distances = ticks.map((tick) => Math.abs(tick - wanted))
+  return distances.indexOf(Math.min(...distances))
+}
+
+/** Where pairs of ticks carry a frame of one clip in another: in step between two pairs, by the clock outside them. */
+function carried(tie: readonly (readonly [number, number])[], own: ServedClip, clip: ServedClip, frame: number): number {
+  const tick = own.frames.ticks[frame]!
+  const seconds = (ticks: number) => ticks / own.frames.timescale * (own.playRate / own.captureRate)
+  const back = (s: number) => s * clip.frames.timescale * (clip.captureRate / clip.playRate)
+  const [first, last] = [tie[0]!, tie[tie.length - 1]!]
+  if (tick <= first[0]) return first[1] + back(seconds(tick - first[0]))
+  if (tick >= last[0]) return last[1] + back(seconds(tick - last[0]))
+  const k = tie.findIndex(([a], i) => a <= tick && tick < tie[i + 1]![0])
+  const [low, high] = [tie[k]!, tie[k + 1]!]
+  return low[1] + ((tick - low[0]) / (high[0] - low[0])) * (high[1] - low[1])
+}
 
 test('the cache keeps its budget', async ({ page }) => {
   await openPage(page, '?budget=12')
