@@ -1,7 +1,9 @@
 import { readFile } from 'node:fs/promises'
 import { fileURLToPath } from 'node:url'
 import { parsePointsText } from '../../shared/contract/pointsFile.ts'
-import { measureSwing } from '../../shared/swing/measureSwing.ts'
+import { measurePrepared, prepareSwing } from '../../shared/swing/measureSwing.ts'
+import { sidesOf } from '../../shared/swing/sides/sides.ts'
+import { handsDisagree } from '../../shared/swing/sides/sidesWords.ts'
 
 /** Where a command's words go. */
 export interface CommandOutput {
@@ -27,7 +29,7 @@ function whyUnread(path: string, error: unknown): string {
 }
 
 /**
- * Reads a points file and writes the result JSON.
+ * Reads a points file and writes the result JSON; what surely stands on the wrong side is said on standard error too.
  * @returns 0 with a result, 2 with one sentence on standard error for bad input
  */
 export async function runMeasure(args: readonly string[], io: CommandOutput): Promise<number> {
@@ -48,7 +50,14 @@ export async function runMeasure(args: readonly string[], io: CommandOutput): Pr
     io.err(`${parsed.error.replaceAll(/\s+/g, ' ')}\n`)
     return 2
   }
-  const result = measureSwing(parsed.file)
+  const swing = prepareSwing(parsed.file)
+  const disagree = handsDisagree(sidesOf(swing))
+  if (disagree) {
+    io.err(`views: ${disagree}\n`)
+    return 2
+  }
+  const result = measurePrepared(swing)
+  for (const warning of result.warnings ?? []) io.err(`${warning}\n`)
   io.out(`${JSON.stringify({ ...result, ...(parsed.ignored.length && { ignored: parsed.ignored }) }, null, 2)}\n`)
   return 0
 }

@@ -2,6 +2,8 @@ import type { PointsFile } from '../contract/pointsFile.ts'
 import { assembleSwing, withFallbacks, type SwingRecords } from '../swing/assemble.ts'
 import { measurePrepared, prepareSwing, type SwingResult } from '../swing/measureSwing.ts'
 import type { Swing } from '../swing/reading.ts'
+import { sidesOf } from '../swing/sides/sides.ts'
+import { handsDisagree } from '../swing/sides/sidesWords.ts'
 
 export type Measured =
   | { readonly kind: 'measured'; readonly file: PointsFile; readonly swing: Swing; readonly result: SwingResult; readonly notes: readonly string[] }
@@ -18,5 +20,7 @@ export function measureRecords(records: SwingRecords): Measured {
     file = withFallbacks(file, lost)
     swing = prepareSwing(file)
   }
+  const disagree = handsDisagree(sidesOf(swing))
+  if (disagree) return { kind: 'none', reasons: [disagree] }
   return { kind: 'measured', file, swing, result: measurePrepared(swing), notes: assembled.notes }
 }

@@ -9,6 +9,8 @@ import { isMissing, type Missing, type Position, type Positions, type Swing } fr
 import { measures } from './registry.ts'
 import { aloneViews, checkGiven, noneSolved, solvedViews, solveSwing, withCamera } from './solved.ts'
 import { scaleAtAddress } from './scaleAtAddress.ts'
+import { sidesOf } from './sides/sides.ts'
+import { sidesSentences } from './sides/sidesWords.ts'
 import { buildView, type SwingView } from './viewOf.ts'
 
 export interface MeasureResult {
@@ -43,6 +45,8 @@ export interface SwingResult {
   readonly viewPositions?: Partial<Record<ViewName, PositionResults>>
   readonly measures: readonly MeasureResult[]
   readonly missing: readonly MissingResult[]
+  /** Sentences about points that surely stand on the wrong side; only where there are such. */
+  readonly warnings?: readonly string[]
 }
 
 /** Positions of the file, taken as they are; without an error of their own they are known to the frame. */
@@ -156,6 +160,7 @@ export function measurePrepared(swing: Swing): SwingResult {
         } else lacking.push({ id: m.id, view: label, at, why: 'the points give no finite number' })
       }
   }
+  const warnings = sidesSentences(sidesOf(swing), swing.file.handedness)
   const own = swing.views.map((v) => [v.name, results(swing.positions.get(v.name)!)] as const)
   return {
     format: 'crossbearing-measures',
@@ -164,6 +169,7 @@ export function measurePrepared(swing: Swing): SwingResult {
     ...(!swing.file.sameSwing && own.length === 2 && { viewPositions: Object.fromEntries(own) }),
     measures: found,
     missing: lacking,
+    ...(warnings.length > 0 && { warnings }),
   }
 }
 

@@ -11,6 +11,7 @@ import { Button } from '../../ui/Button.tsx'
 import { Warning } from '../../ui/Field.tsx'
 import { useClip } from '../../ui/useRecords.ts'
 import { useBench, useParts } from '../benchContext.tsx'
+import { MatRow } from './MatRow.tsx'
 import { useMeasuring, useMeasuringParts } from './measuringContext.tsx'
 import { capital } from './placer.ts'
 
@@ -78,6 +79,7 @@ export function Calibration() {
             </li>
           )
         })}
+        <MatRow clip={clip} />
       </ul>
     </details>
   )

@@ -4,6 +4,7 @@ import { positionTitle } from '../../../shared/swing/digitised.ts'
 import { atTitle, digitsOf, inWords, measureTitle, unitWords } from '../../../shared/swing/measureWords.ts'
 import type { MeasureResult, MissingResult } from '../../../shared/swing/measureSwing.ts'
 import { measures } from '../../../shared/swing/registry.ts'
+import { Warning } from '../../ui/Field.tsx'
 import { viewWords } from '../../ui/words.ts'
 import { useMeasuring, useMeasuringParts } from './measuringContext.tsx'
 import { capital } from './placer.ts'
@@ -72,7 +73,12 @@ export function EvidenceRows() {
           {positionNames.map((name) => <option key={name} value={name}>{positionTitle(name)}</option>)}
         </select>
       </header>
-      {outcome.kind === 'none' ? outcome.reasons.map((why) => <p key={why} className="quiet reasons">{why}</p>) : outcome.notes.map((note) => <p key={note} className="small reasons">{note}</p>)}
+      {outcome.kind === 'none' ? outcome.reasons.map((why) => <p key={why} className="quiet reasons">{why}</p>) : (
+        <>
+          {outcome.warnings.map((words) => <p key={words} className="evidence-warning small reasons"><Warning /><span>{words}</span></p>)}
+          {outcome.notes.map((note) => <p key={note} className="small reasons">{note}</p>)}
+        </>
+      )}
       <div className="evidence-rows" ref={list} onKeyDown={move} onMouseLeave={() => setCurrent(null)} role="group" aria-label="Measures that were had">
         {sections.map(({ view, list: own }) => (
           <section key={view ?? 'both'} aria-label={view ? viewWords[view as 'face-on'] : 'Both views'}>

@@ -47,7 +47,7 @@ export function PlacingPanel() {
       </select>
       {task?.kind === 'plan' ? <Steps /> : null}
       {task?.kind === 'follow' ? <Follow point={task.point} every={task.every} /> : null}
-      {task && task.kind !== 'guide' ? <Hand /> : null}
+      {task && task.kind !== 'guide' && task.kind !== 'mat' ? <Hand /> : null}
       {task ? null : <p className="quiet small">{Object.keys(table).length === 0 ? 'Choose a measure or a position; its points are then asked for one after another.' : `${pointsIn(measuring.table)} points placed.`}</p>}
     </section>
   )

@@ -7,6 +7,9 @@ import { History } from '../../../shared/markup/history.ts'
 import { assembleSwing, withFallbacks, type MeasuredClip, type SwingRecords } from '../../../shared/swing/assemble.ts'
 import { digitisedFault } from '../../../shared/swing/digitised.ts'
 import { measurePrepared, prepareSwing } from '../../../shared/swing/measureSwing.ts'
+import { sidesOf } from '../../../shared/swing/sides/sides.ts'
+import { handsDisagree, sidesSentences } from '../../../shared/swing/sides/sidesWords.ts'
+import { tellFrames } from '../../../shared/swing/sides/tellFrames.ts'
 import { frameAt, tickOf } from '../../../shared/walkthrough/motion.ts'
 import type { PaneId, StageClip } from '../../../shared/walkthrough/stage.ts'
 import type { ClipSummary } from '../../ui/libraryStore.ts'
@@ -246,7 +249,7 @@ export class Measuring {
   putGuide(clipId: string, name: GuideName, ends: readonly [ImagePoint, ImagePoint], metres: number | null): boolean {
     const id = guideId(clipId, name)
     if (!this.change([{ kind: 'guide', id, clipId, name, ends, metres, by: 'coach' }])) return false
-    this.state.setState({ chosen: id })
+    this.state.setState({ chosen: id, end: 1 })
     return true
   }
 
@@ -315,8 +318,12 @@ export class Measuring {
         file = withFallbacks(file, lost)
         swing = prepareSwing(file, held)
       }
+      const sides = sidesOf(swing)
+      const disagree = handsDisagree(sides)
+      if (disagree) return { kind: 'none', reasons: [disagree] }
+      const warnings = sidesSentences(sides, file.handedness, tellFrames(records, file))
       const result = measurePrepared(swing)
-      return { kind: 'measured', clips: records.clips, file, swing, result, notes: assembled.notes, tookMs: performance.now() - began }
+      return { kind: 'measured', clips: records.clips, file, swing, result, notes: assembled.notes, warnings, tookMs: performance.now() - began }
     } catch (error) {
       // The engine should never throw; if it does, the Bench goes on and says so.
       return { kind: 'none', reasons: [`These points could not be measured: ${faultOf(error).message}`] }

@@ -17,6 +17,7 @@ export function measuringKeys(measuring: Measuring, placer: Placer, marks: Measu
   const state = () => measuring.state.getState()
   const isOn = (): boolean => state().task !== null
   const hasChosen = (): boolean => isOn() && measuring.chosen !== null
+  const hasMovable = (): boolean => isOn() && state().chosen !== null
   const nudge = (dx: number, dy: number) => (): void => placer.nudge(dx, dy)
   const chord = (kind: 'go-to' | 'set') => (): void => measuring.state.setState(({ chord: now }) => ({ chord: now === kind ? null : kind }))
   const step = (by: 1 | -1) => (): void => {
@@ -60,10 +61,10 @@ export function measuringKeys(measuring: Measuring, placer: Placer, marks: Measu
     { id: 'step-skip', keys: '.', words: 'Skip this point', scope, group: placing, when: isOn, run: () => placer.move(1) },
     { id: 'step-back', keys: ',', words: 'Back to the point before', scope, group: placing, when: isOn, run: () => placer.move(-1) },
     { id: 'place-again', keys: 'r', words: 'Place the chosen point three times, to learn your error', scope, group: placing, when: hasChosen, run: () => placer.repeat() },
-    { id: 'point-left', keys: 'Alt+ArrowLeft', words: 'Move the chosen point a pixel left', scope, group: placing, repeats: true, when: hasChosen, run: nudge(-1, 0) },
-    { id: 'point-right', keys: 'Alt+ArrowRight', words: 'Move the chosen point a pixel right', scope, group: placing, repeats: true, when: hasChosen, run: nudge(1, 0) },
-    { id: 'point-up', keys: 'Alt+ArrowUp', words: 'Move the chosen point a pixel up', scope, group: placing, repeats: true, when: hasChosen, run: nudge(0, -1) },
-    { id: 'point-down', keys: 'Alt+ArrowDown', words: 'Move the chosen point a pixel down', scope, group: placing, repeats: true, when: hasChosen, run: nudge(0, 1) },
+    { id: 'point-left', keys: 'Alt+ArrowLeft', words: 'Move the chosen point, or end of a guide, a pixel left', scope, group: placing, repeats: true, when: hasMovable, run: nudge(-1, 0) },
+    { id: 'point-right', keys: 'Alt+ArrowRight', words: 'Move the chosen point, or end of a guide, a pixel right', scope, group: placing, repeats: true, when: hasMovable, run: nudge(1, 0) },
+    { id: 'point-up', keys: 'Alt+ArrowUp', words: 'Move the chosen point, or end of a guide, a pixel up', scope, group: placing, repeats: true, when: hasMovable, run: nudge(0, -1) },
+    { id: 'point-down', keys: 'Alt+ArrowDown', words: 'Move the chosen point, or end of a guide, a pixel down', scope, group: placing, repeats: true, when: hasMovable, run: nudge(0, 1) },
     { id: 'point-delete', keys: ['Delete', 'Backspace'], words: 'Delete the chosen point or guide', scope, group: placing, when: () => isOn() && state().chosen !== null, run: () => placer.remove() },
     {
       id: 'placing-escape', keys: 'Escape', words: 'Give up the point in hand; choose nothing; put the points away', scope, group: placing, when: () => isOn() && state().chord === null,

@@ -1,11 +1,10 @@
 import { apply } from '../../../shared/geometry/affine.ts'
-import type { GuideRecord } from '../../../shared/contract/digitising.ts'
 import type { ImagePoint } from '../../../shared/geometry/vec.ts'
 import { drawPoints, type FramePoints } from '../../../shared/picture/drawPoints.ts'
 import { unitOf } from '../../../shared/picture/drawInstant.ts'
-import { haloColour, inkColours } from '../../../shared/picture/palette.ts'
 import { landmarksOn } from '../../../shared/swing/digitised.ts'
 import type { PaneId } from '../../../shared/walkthrough/stage.ts'
+import { drawCross, drawGuide, drawMat } from './drawGuides.ts'
 import type { Measuring } from './measuring.ts'
 
 /** Draws points, the lines between them, and guides over the panes. Drawn when something of it changed, at most once a frame. */
@@ -60,7 +59,12 @@ export class MeasuringOverlay {
       ctx.beginPath()
       ctx.rect(place.rect.x, place.rect.y, place.rect.width, place.rect.height)
       ctx.clip()
-      for (const record of Object.values(table)) if (record.kind === 'guide' && record.clipId === clip.id) this.#guide(ctx, record, place.toHost, record.id === chosen)
+      for (const record of Object.values(table)) {
+        if (record.clipId !== clip.id) continue
+        const at = (end: ImagePoint) => apply(place.toHost, end)
+        if (record.kind === 'guide') drawGuide(ctx, record.name, [at(record.ends[0]), at(record.ends[1])], record.id === chosen)
+        else if (record.kind === 'mat') drawMat(ctx, record.corners.map(at), [record.lengthM, record.widthM], record.id === chosen)
+      }
       this.#making(ctx, pane, place.toHost)
       const points: Partial<Record<string, ImagePoint>> = {}
       for (const [name, record] of Object.entries(landmarksOn(table, clip.id, tick)))
@@ -72,37 +76,11 @@ export class MeasuringOverlay {
     }
   }
 
-  #guide(ctx: CanvasRenderingContext2D, guide: GuideRecord, toHost: Parameters<typeof apply>[0], isChosen: boolean): void {
-    const [a, b] = guide.ends.map((end) => apply(toHost, end)) as [readonly [number, number], readonly [number, number]]
-    ctx.setLineDash(guide.name === 'ball' || guide.name === 'known' ? [] : [7, 5])
-    for (const [width, colour] of [[isChosen ? 4.5 : 3, haloColour], [isChosen ? 2 : 1.25, inkColours.plain]] as const) {
-      ctx.lineWidth = width
-      ctx.strokeStyle = colour
-      ctx.beginPath()
-      ctx.moveTo(a[0], a[1])
-      ctx.lineTo(b[0], b[1])
-      ctx.stroke()
-    }
-    ctx.setLineDash([])
-    for (const end of [a, b]) this.#cross(ctx, end)
-  }
-
-  /** The first end of a guide in the making. */
+  /** The first end of a guide in the making, or the corners of a mat so far. */
   #making(ctx: CanvasRenderingContext2D, pane: PaneId, toHost: Parameters<typeof apply>[0]): void {
     const { task } = this.#measuring.state.getState()
-    if (task?.kind === 'guide' && task.first && this.#measuring.bench.clip(pane)?.id === task.clipId) this.#cross(ctx, apply(toHost, task.first))
-  }
-
-  #cross(ctx: CanvasRenderingContext2D, [x, y]: readonly [number, number]): void {
-    for (const [width, colour] of [[3.5, haloColour], [1.5, inkColours.plain]] as const) {
-      ctx.lineWidth = width
-      ctx.strokeStyle = colour
-      ctx.beginPath()
-      ctx.moveTo(x - 5, y - 5)
-      ctx.lineTo(x + 5, y + 5)
-      ctx.moveTo(x + 5, y - 5)
-      ctx.lineTo(x - 5, y + 5)
-      ctx.stroke()
-    }
+    if (!task || (task.kind !== 'guide' && task.kind !== 'mat') || this.#measuring.bench.clip(pane)?.id !== task.clipId) return
+    if (task.kind === 'mat') drawMat(ctx, task.corners.map((corner) => apply(toHost, corner)), task.sides, false)
+    else if (task.first) drawCross(ctx, apply(toHost, task.first))
   }
 }

@@ -2,6 +2,7 @@ import type { ImagePoint } from '../../../shared/geometry/vec.ts'
 import type { PaneId } from '../../../shared/walkthrough/stage.ts'
 import type { Drawing } from '../drawing.ts'
 import type { Hands } from '../benchKeys.ts'
+import { moveEnd, nearEnd } from './guideEnds.ts'
 import type { Measuring } from './measuring.ts'
 import type { Placer } from './placer.ts'
 
@@ -12,6 +13,8 @@ type Hold =
   /** A point in the making: placed where the press ends. */
   | { readonly kind: 'place'; readonly pane: PaneId; at: ImagePoint }
   | { readonly kind: 'move'; readonly pane: PaneId; readonly id: string; readonly dx: number; readonly dy: number; hasMoved: boolean }
+  /** An end of a guide, or a corner of a mat. */
+  | { readonly kind: 'end'; readonly pane: PaneId; readonly id: string; readonly end: number; readonly dx: number; readonly dy: number; hasMoved: boolean }
 
 /**
  * What the pointer does on the panes while points are placed. It hears presses before the Bench's own pointer and keeps
@@ -54,7 +57,7 @@ export class MeasuringPointer {
 
   /** Gives up what is held: a moved point goes back. */
   cancel(): void {
-    if (this.#hold?.kind === 'move') this.#measuring.cancelStep()
+    if (this.#hold && this.#hold.kind !== 'place') this.#measuring.cancelStep()
     this.#end()
   }
 
@@ -72,9 +75,12 @@ export class MeasuringPointer {
     const place = hit && bench.view?.place(hit.pane)
     if (!hit || !place) return
     const { task, repeat } = this.#measuring.state.getState()
-    const isWanted = this.#placer.wanted !== null || (task?.kind === 'guide' && !repeat)
+    const isGuide = (task?.kind === 'guide' || task?.kind === 'mat') && !repeat
+    const isWanted = this.#placer.wanted !== null || isGuide
     const takesHold = !isWanted || event.ctrlKey || event.metaKey
     const near = takesHold ? this.#placer.near(hit.pane, hit.at, reachCss / place.scale) : null
+    const isBegun = task?.kind === 'guide' ? task.first !== null : task?.kind === 'mat' && task.corners.length > 0
+    const end = isGuide && (takesHold || !isBegun) && !near ? nearEnd(this.#measuring, hit.pane, hit.at, reachCss / place.scale) : null
     if (!isWanted && !near) {
       // Nothing is wanted and nothing is there: the press is the Bench's.
       this.#measuring.state.setState({ chosen: null })
@@ -82,6 +88,8 @@ export class MeasuringPointer {
     }
     event.stopPropagation()
     event.preventDefault()
+    // The keys are the picture's from here: Enter on the button that began this would end it.
+    if (document.activeElement instanceof HTMLElement) document.activeElement.blur()
     bench.activate(hit.pane)
     bench.transport.pause()
     host.setPointerCapture(event.pointerId)
@@ -92,6 +100,13 @@ export class MeasuringPointer {
       this.#measuring.beginStep()
       this.#hold = { kind: 'move', pane: hit.pane, id: near, dx: at[0] - hit.at[0], dy: at[1] - hit.at[1], hasMoved: false }
       this.#drawing.look({ pane: hit.pane, at })
+      return
+    }
+    if (end) {
+      this.#measuring.state.setState({ chosen: end.id, end: end.end })
+      this.#measuring.beginStep()
+      this.#hold = { kind: 'end', pane: hit.pane, id: end.id, end: end.end, dx: end.at[0] - hit.at[0], dy: end.at[1] - hit.at[1], hasMoved: false }
+      this.#drawing.look({ pane: hit.pane, at: end.at })
       return
     }
     if (!isWanted) return
@@ -121,7 +136,7 @@ export class MeasuringPointer {
       return
     }
     const to: ImagePoint = [at[0] + hold.dx, at[1] + hold.dy]
-    if (this.#placer.moveTo(hold.id, to)) {
+    if (hold.kind === 'end' ? moveEnd(this.#measuring, hold.id, hold.end, () => to) : this.#placer.moveTo(hold.id, to)) {
       hold.hasMoved = true
       this.#drawing.look({ pane: hold.pane, at: to })
     }

@@ -16,6 +16,10 @@ export type Task =
   | { readonly kind: 'follow'; readonly point: PointName; readonly every: number }
   /** A guide's two points on the clip of the active pane. */
   | { readonly kind: 'guide'; readonly name: GuideName; readonly first: ImagePoint | null; readonly clipId: string | null }
+  /** A mat's four corners, then its sides: first to second corner and second to third, metres. */
+  | { readonly kind: 'mat'; readonly corners: readonly ImagePoint[]; readonly sides: Sides; readonly clipId: string | null }
+
+export type Sides = readonly [first: number | null, second: number | null]
 
 /** The same point placed several times without sight of the last. */
 export interface Repeat {
@@ -35,6 +39,8 @@ export type Outcome =
     readonly swing: Swing
     readonly result: SwingResult
     readonly notes: readonly string[]
+    /** What surely stands on the wrong side, in sentences. */
+    readonly warnings: readonly string[]
     /** Milliseconds that putting together and measuring took. */
     readonly tookMs: number
   }
@@ -48,8 +54,10 @@ export interface MeasuringState {
   /** Whether each point is placed three times, to learn the hand's error. */
   readonly thrice: boolean
   readonly repeat: Repeat | null
-  /** Id of the chosen landmark or guide. */
+  /** Id of the chosen landmark, guide or mat. */
   readonly chosen: string | null
+  /** Which end or corner of a chosen guide or mat the arrows move. */
+  readonly end: number
   /** Which of two things a digit means now. */
   readonly chord: 'go-to' | 'set' | null
   readonly clickError: ClickError
@@ -62,6 +70,6 @@ export interface MeasuringState {
 }
 
 export const createMeasuringState = (): StoreApi<MeasuringState> => createStore<MeasuringState>()(() => ({
-  table: {}, isShown: false, task: null, thrice: false, repeat: null, chosen: null, chord: null,
+  table: {}, isShown: false, task: null, thrice: false, repeat: null, chosen: null, end: 0, chord: null,
   clickError: { squares: 0, freedom: 0 }, outcome: { kind: 'none', reasons: [] }, refusal: null, listening: null, saving: { state: 'saved', error: null },
 }))

@@ -8,6 +8,7 @@ import { isPlaced, planFor, type Choice, type PlannedClip, type Step } from '../
 import { frameAt } from '../../../shared/walkthrough/motion.ts'
 import type { PaneId } from '../../../shared/walkthrough/stage.ts'
 import { tellFault } from '../../ui/notices.ts'
+import { matWords, moveEnd, placeCorner, sidesOf } from './guideEnds.ts'
 import type { Measuring } from './measuring.ts'
 import type { Task } from './measuringState.ts'
 
@@ -59,6 +60,9 @@ export class Placer {
   guide(name: GuideName): void {
     this.#begin({ kind: 'guide', name, first: null, clipId: null })
   }
+  mat(): void {
+    this.#begin({ kind: 'mat', corners: [], sides: sidesOf(this.#measuring), clipId: null })
+  }
   #begin(task: Task): void {
     this.#measuring.bench.takeTool('select')
     this.#measuring.bench.marks.select(null)
@@ -79,6 +83,7 @@ export class Placer {
     const { task, repeat, chosen } = this.#state
     if (repeat) this.#measuring.state.setState({ repeat: null })
     else if (task?.kind === 'guide' && task.first) this.#measuring.state.setState({ task: { ...task, first: null, clipId: null } })
+    else if (task?.kind === 'mat' && task.corners.length > 0) this.#measuring.state.setState({ task: { ...task, corners: task.corners.slice(0, -1) }, refusal: null })
     else if (chosen !== null) this.#measuring.state.setState({ chosen: null })
     else this.stop()
   }
@@ -164,6 +169,7 @@ export class Placer {
       return false
     }
     if (task?.kind === 'guide' && !this.#state.repeat) return this.#placeEnd(task, clip.id, point)
+    if (task?.kind === 'mat' && !this.#state.repeat) return placeCorner(measuring, task, clip.id, point)
     if (!wanted) return false
     // A step may be wanted on a pane whose frame is still on its way.
     const step = wanted.step && wanted.step.clipId === clip.id ? wanted.step : null
@@ -263,11 +269,13 @@ export class Placer {
     return this.#measuring.change([{ ...record, at: imagePoint(round(at[0]), round(at[1])), sigmaPx: null, placed: 1, by: 'coach' }])
   }
   nudge(dx: number, dy: number): void {
-    const record = this.#measuring.chosen
+    const { chosen, end } = this.#state
+    const record = chosen === null ? undefined : this.#measuring.table[chosen]
     if (!record) return
     const pane = this.#measuring.paneOf(record.clipId)
     const sign = pane !== null && this.#measuring.bench.store.stage.panes[pane].mirror ? -1 : 1
-    this.moveTo(record.id, imagePoint(record.at[0] + sign * dx, record.at[1] + dy))
+    if (record.kind === 'landmark') this.moveTo(record.id, imagePoint(record.at[0] + sign * dx, record.at[1] + dy))
+    else moveEnd(this.#measuring, record.id, end, ([x, y]) => imagePoint(x + sign * dx, y + dy))
   }
   remove(): void {
     const { chosen } = this.#state
@@ -280,6 +288,7 @@ export class Placer {
     if (repeat) return { what: `${capital(pointTitle(repeat.point))} again`, how: `${repeat.placings.length + 1} of ${placings}: ${placingWords[repeat.point]}, as if for the first time` }
     if (!task) return null
     if (task.kind === 'guide') return { what: capital(guideTitles[task.name]), how: `${task.first ? 'second' : 'first'} point: ${guideWords[task.name][task.first ? 1 : 0]}` }
+    if (task.kind === 'mat') return { what: 'Mat', how: matWords(this.#measuring, task) }
     const wanted = this.wanted
     if (!wanted) return null
     const times = thrice ? `, ${placings} times` : ''
