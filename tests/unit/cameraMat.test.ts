@@ -3,7 +3,8 @@ import { project } from '../../shared/camera/projection.ts'
 import { mirrorPointsFile, parsePointsFile, type PointsFile, type ViewName } from '../../shared/contract/pointsFile.ts'
 import type { Vec3 } from '../../shared/geometry/vec.ts'
 import { seededRandom, type Random } from '../../shared/signal/random.ts'
-import { measureSwing } from '../../shared/swing/measureSwing.ts'
+import { matReading } from '../../shared/swing/matWords.ts'
+import { measurePrepared, measureSwing, prepareSwing } from '../../shared/swing/measureSwing.ts'
 import { randomRig, type Rig } from '../fixtures/rigs.ts'
 
 type Corners = [[number, number], [number, number], [number, number], [number, number]]
@@ -88,5 +89,37 @@ describe('what is left out of the scale', () => {
     const none = scaled(['club', 'stature'])
     expect(stance(none)).toBeUndefined()
     expect(none.missing.find((m) => m.id === 'stance-width')!.why).toMatch(/no scale/)
+  })
+})
+
+describe('what a mat gives', () => {
+  const both = (file: PointsFile) => {
+    const swing = prepareSwing(file)
+    return { swing, result: measurePrepared(swing) }
+  }
+
+  it('is told as the camera\'s place with its error; sides the wrong way round are named with the number that shows it', () => {
+    const random = seededRandom(35)
+    for (let i = 0; i < 6; i++) {
+      const file = withMat(randomRig(random, {}, { plumb: true, targetLine: true }, { rollDegrees: 3, offLine: 0.3 }), random)
+      const { swing, result } = both(file)
+      expect(matReading(swing, result, 'face-on')).toMatchObject({ words: expect.stringMatching(/^With it the camera is \d\.\d\d \u00b1 0\.\d\d m away, \d\.\d\d \u00b1 0\.\d\d m high$/) as string, basis: expect.stringContaining('the mat') as string, warning: null })
+      const turned = both({
+        ...file, views: file.views.map((v) => ({ ...v, guides: { ...v.guides, mat: { ...v.guides!.mat!, lengthM: 1.6 * v.guides!.mat!.lengthM } } })),
+      })
+      const wrong = matReading(turned.swing, turned.result, 'face-on')
+      expect(wrong.warning).toMatch(/^The mat's size contradicts the rest: by the other marks of the (?:face-on|down the line) view its sides are \d+ \u00b1 \d+ and \d+ \u00b1 \d+ cm, and \d+ and \d+ cm were given, \d+ times the error off\. It is left out/)
+      expect(wrong.words).toMatch(/^Without it/)
+      // Nothing else is pulled along.
+      const plain = both({ ...file, views: file.views.map((v) => ({ ...v, guides: { ...v.guides, mat: undefined } })) }).result.measures.find((m) => m.id === 'camera-distance')!
+      expect(turned.result.measures.find((m) => m.id === 'camera-distance')).toMatchObject({ value: plain.value, sigma: plain.sigma, basis: expect.stringContaining('the mat left out') as string })
+    }
+  })
+
+  it('gives nothing, with the reason, where there is no address', () => {
+    const random = seededRandom(36)
+    const file = withMat(randomRig(random, {}, {}, {}, ['face-on']), random)
+    const { swing, result } = both({ ...file, positions: {}, views: file.views.map((v) => ({ ...v, positions: {}, frames: v.frames.map(({ t }) => ({ t, points: {} })) })) })
+    expect(matReading(swing, result, 'face-on').words).toMatch(/^Gives nothing yet: /)
   })
 })

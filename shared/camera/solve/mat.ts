@@ -5,7 +5,7 @@ import { phoneSize, poseOf } from './phone.ts'
 import { numericTerm, slip } from './terms.ts'
 
 /** How far a corner lies off its place in a true rectangle on flat ground, metres: mats are worn, and some centimetres thick. Common practice, no source. */
-const cornerSigma = 0.012
+export const cornerSigma = 0.012
 /** Where a mat lies, metres before the player's ankles and along the target line, and how far that varies. */
 export const matPriors = { x: { mean: 0, sigma: 0.8 }, z: { mean: 0.6, sigma: 0.8 }, turn: 0.6 } as const
 

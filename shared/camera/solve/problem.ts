@@ -36,6 +36,8 @@ export interface SolveProblem {
   /** Which ground direction fixes X. */
   readonly direction: 'target line' | 'stance line' | 'ankles' | 'none'
   readonly clubUsed: readonly [PointName, PointName] | null
+  /** Terms of a mat's corners, two coordinates each. */
+  readonly corners: readonly number[]
 }
 
 const knownSigma = [1e-6, 1e-3, 1e-3, 1e-7, 1e-7, 1e-7, 1e-6, 1e-6, 1e-6]
@@ -63,12 +65,14 @@ function clubMean(input: SolveInput, [tail, tip]: readonly [PointName, PointName
 }
 
 /** A mat that one view shows, or both, as terms over its middle and its turn. */
-function putMat(views: SolveInput['views'], shared: (mean: number, sigma: number) => number, terms: Term[]): void {
+function putMat(views: SolveInput['views'], shared: (mean: number, sigma: number) => number, terms: Term[]): number[] {
   const first = views.find((v) => v.mat)
-  if (!first) return
+  if (!first) return []
   const turn = turnSeen(first.view, first.mat!)
   const at = [shared(matPriors.x.mean, matPriors.x.sigma), shared(matPriors.z.mean, matPriors.z.sigma), shared(turn, matPriors.turn)] as const
+  const from = terms.length
   views.forEach((v, i) => v.mat && terms.push(...matTerms(i, v, v.mat, at, quarterTurns(turn, turnSeen(v.view, v.mat)))))
+  return Array.from({ length: terms.length - from }, (_, k) => from + k)
 }
 
 /** How much wider the usual places are taken where both views show the point. */
@@ -97,7 +101,7 @@ export function buildProblem(input: SolveInput): SolveProblem {
   }
   const clock = !alone && input.syncSigmaS > 0 ? shared(0, input.syncSigmaS) : -1
   const aim = shared(0, aimSigma)
-  putMat(views, shared, terms)
+  const corners = putMat(views, shared, terms)
 
   const points: { name: PointName; instant: number; seen: readonly (Seen | null)[] }[] = []
   const pictures: { term: number; view: number; point: number }[] = []
@@ -196,7 +200,7 @@ export function buildProblem(input: SolveInput): SolveProblem {
   if (feet && !hasTarget) terms.push(aimTerm(lead, trail, aim, ankleLineSigma))
   const known = views.some((v) => v.known)
   return {
-    terms, sharedCount: start.length, sharedStart: Float64Array.from(start), points, clock, aim, pictures, stature, clubUsed,
+    terms, sharedCount: start.length, sharedStart: Float64Array.from(start), points, clock, aim, pictures, stature, clubUsed, corners,
     direction: known || hasTarget ? 'target line' : hasStance ? 'stance line' : feet ? 'ankles' : 'none',
     prepare: (g) => views.forEach((v, i) => (poses[i] = poseOf(v.view, g, i * phoneSize))),
   }

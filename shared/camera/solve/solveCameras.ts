@@ -6,6 +6,7 @@ import { meetSightlines } from '../triangulation.ts'
 import { fitBlocks } from './blockFit.ts'
 import { rootOf } from './cholesky.ts'
 import type { SolveInput } from './input.ts'
+import { matFault } from './matCheck.ts'
 import { phone, phoneCamera, phoneSize, phoneWords } from './phone.ts'
 import { phonePrior } from './priors.ts'
 import { buildProblem, type SolveProblem } from './problem.ts'
@@ -38,6 +39,10 @@ export interface CameraSolve {
   readonly misfit: number
   /** Median distance by which the two sightlines of a point miss each other, metres; null for one view. */
   readonly gapM: number | null
+  /** How far a mat's corners miss its rectangle over their errors, root mean square, about 1 where its size is right; null without a mat. */
+  readonly matMisfit: number | null
+  /** Why a mat was left out, or null. */
+  readonly matFault: string | null
   /** For the basis of what is read through the cameras. */
   readonly basis: string
   readonly iterations: number
@@ -58,7 +63,12 @@ const unchanged = 0.8
  * Solves one or two cameras from what a coach can get: see input.ts. The world is that of DESIGN section 4.
  * @param from an earlier solve of nearly the same marks, from which a few steps suffice
  */
-export function solveCameras(input: SolveInput, from?: CameraSolve): CameraSolve | SolveRefusal {
+export function solveCameras(given: SolveInput, from?: CameraSolve): CameraSolve | SolveRefusal {
+  const fault = !given.views.some((v) => v.mat) ? null : from ? from.matFault : matFault(given, (one) => {
+    const alone = solveCameras(one)
+    return isRefusal(alone) ? null : alone
+  })
+  const input = fault === null ? given : withoutMat(given)
   const { views } = input
   const feet = (['leadAnkle', 'trailAnkle'] as const).filter((name) => input.address.get(name)?.some((s) => s))
   if (feet.length < 2) return { why: 'The cameras cannot be solved: both ankles at address are needed, which give the origin and the ground.' }
@@ -100,10 +110,20 @@ export function solveCameras(input: SolveInput, from?: CameraSolve): CameraSolve
     cameras, numbers: Float64Array.from(keep, (i) => fit.shared[i]!), covariance, root,
     clockShift: shift,
     direction: problem.direction, undetermined, misfit, gapM: spread?.gap ?? null,
+    matMisfit: problem.corners.length ? Math.sqrt(problem.corners.reduce((sum, k) => sum + fit.misfits[k]! ** 2, 0) / (2 * problem.corners.length - 3)) : null,
     fitted: { shared: fit.shared, points: fit.points },
-    basis: `${basisOf(input, problem)}${undetermined.length ? `; no better than usual: ${undetermined.join(', ')}` : ''}`, iterations: fit.iterations,
+    matFault: fault,
+    basis: `${basisOf(input, problem)}${fault === null ? '' : '; the mat left out, whose size contradicts the rest'}${undetermined.length ? `; no better than usual: ${undetermined.join(', ')}` : ''}`, iterations: fit.iterations,
   }
 }
+
+const withoutMat = (input: SolveInput): SolveInput => ({
+  ...input,
+  views: input.views.map((v) => {
+    const { mat: _, ...rest } = v
+    return rest
+  }),
+})
 
 /** Every point that both views show. */
 export const seenTwice = (input: SolveInput): SeenTwice[] =>
