@@ -10,7 +10,7 @@ export default defineConfig({
   globalSetup: '../tests/e2e/support/buildRenderer.ts',
   workers: 2,
   retries: 0,
-  timeout: 60_000,
+  timeout: 120_000,
   expect: { timeout: 10_000 },
   forbidOnly: true,
   reporter: 'list',

@@ -41,7 +41,7 @@ export function TransportBar() {
       </div>
       <div className="bar-group">
         <ToolButton className="tie" pressed={isTied} disabled={!hasBoth} onClick={() => bench.toggleTie()} keys="T">{isTied ? 'Tied' : 'Tie here'}</ToolButton>
-        <ToolButton disabled={!hasBoth} onClick={() => runCommand('tie-by-sound')} keys="Shift L" aria-label="Tie by the sound of impact">By sound</ToolButton>
+        <ToolButton disabled={!hasBoth} onClick={() => runCommand('tie-by-sound')} keys="Shift L" aria-label="By sound: tie both clips at impact">By sound</ToolButton>
         <ToolButton disabled={!isTied} onClick={() => bench.nudge(-1)} aria-label="Nudge the active pane a frame back against the other" keys="[">Nudge</ToolButton>
         <ToolButton disabled={!isTied} className="bare" onClick={() => bench.nudge(1)} aria-label="Nudge the active pane a frame on against the other" keys="]">{''}</ToolButton>
       </div>
