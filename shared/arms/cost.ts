@@ -118,6 +118,27 @@ export function filmedEase(row: Float64Array): Ease {
   }
 }
 
+/**
+ * Where nobody was filmed, an easy middle is hardly known: one standard deviation of it as a share of half the joint's range. A quarter
+ * lets it be anywhere in the middle half of the range; common practice gives none, so this is wide.
+ */
+const middleShare = 1 / 4
+
+/** Other easy middles for an arm that nobody filmed, each drawn about its own. */
+export function drawnEase(ease: Ease, side: Side, random: { readonly normal: () => number }): Ease {
+  const scale = scales[side]
+  const off = (of: number): number => middleShare * of * random.normal()
+  const [a, u] = [off(scale.swing), off(scale.swing)]
+  const angle = Math.hypot(a, u)
+  const [c, s] = angle > 0 ? [Math.cos(angle), Math.sin(angle) / angle] : [1, 0]
+  const part = (k: 0 | 1 | 2): number => c * ease.direction[k] + s * (a * ease.across[k] + u * ease.upward[k])
+  const direction = [part(0), part(1), part(2)] as const
+  return {
+    ...ease, direction, ...squareTo(direction), rotation: ease.rotation + off(scale.rotation), elbow: ease.elbow + off(scale.elbow), pronation: ease.pronation + off(scale.pronation),
+    wristFlexion: ease.wristFlexion + off(scale.wristFlexion), ulnar: ease.ulnar + off(scale.ulnar),
+  }
+}
+
 export const residualsPerArm = 14
 
 /** How far past the start of a limit's margin, in margins; 1 at the limit. */

@@ -109,9 +109,11 @@ export interface CreateOptions {
   readonly near?: ArmsModel
   /** Degrees of swivel between the postures by which the branch is followed. */
   readonly step?: number
+  /** Other easy middles than the pose's own, made of them: the pose is then the one of least cost at the same elbow place. */
+  readonly middles?: (of: Readonly<Record<Side, Ease>>) => Readonly<Record<Side, Ease>>
 }
 
-function buildModel(input: ArmsInput, weights: Weights, { near, step }: CreateOptions): ArmsModel | ArmsRefusal | null {
+function buildModel(input: ArmsInput, weights: Weights, { near, step, middles }: CreateOptions): ArmsModel | ArmsRefusal | null {
   const chain = chainOf(input)
   let posture: Posture | null
   let ease: Readonly<Record<Side, Ease>>
@@ -124,8 +126,13 @@ function buildModel(input: ArmsInput, weights: Weights, { near, step }: CreateOp
     posture = filmed
     ease = { lead: filmedEase(work.lead), trail: filmedEase(work.trail) }
     turning = (input.turning && turningOf(input.turning, input.anchor.shaft)) ?? usualTurning
+    if (middles) {
+      ease = middles(ease)
+      if (new LeastCost({ chain, ease, weights }).find(posture, 4, 1e-7, 200) === null) return null
+    }
   } else {
     ease = { lead: genericEase('lead'), trail: genericEase('trail') }
+    if (middles) ease = middles(ease)
     posture = near ? easiestNear(near, { chain, ease, weights }) : null
     posture ??= easiest({ input, chain, ease, weights })
     if (!posture) return null

@@ -1,14 +1,15 @@
 import { seededRandom, type Random } from '../signal/random.ts'
-import { termNames, type Weights } from './cost.ts'
+import { drawnEase, termNames, type Weights } from './cost.ts'
 import { elbowRadius } from './elbowMove.ts'
-import { createArms, type ArmsModel } from './model.ts'
+import { createArms, type ArmsModel, type CreateOptions } from './model.ts'
 import { poseOf } from './pose.ts'
+import { usualAnchor } from './usualAnchor.ts'
 import { isArmsRefusal, type ArmsInput, type Known } from './types.ts'
 
 /**
  * What the model does not know, by sampling: the same question is asked of many models, each with its own draw of the
- * cost's weights, the segments' lengths and, for a fitted student, of everything that was fitted. The same seed gives the
- * same draws.
+ * cost's weights, the segments' lengths and, for a fitted student, of everything that was fitted; where nobody was filmed, of
+ * every joint's easy middle and the pose itself. The same seed gives the same draws.
  */
 export interface Spread {
   /** Degrees of swivel from now, ascending, 0 among them. */
@@ -23,6 +24,7 @@ export interface Spread {
   readonly drawn: number
 }
 
+const degrees = 180 / Math.PI
 /** A weight is known to a factor of two either way: nothing was published, so this is wide. */
 const weightFactor = Math.LN2
 const usualCount = 40
@@ -52,6 +54,20 @@ function drawnLengths(input: ArmsInput, random: Random): ArmsInput {
   const scaled = (side: 'lead' | 'trail') => ({ upperArm: arms[side].upperArm * upper, forearm: arms[side].forearm * fore })
   const held = (side: 'lead' | 'trail') => ({ ...grip[side], awayM: grip[side].awayM * hand })
   return { ...input, body: { ...input.body, arms: { lead: scaled('lead'), trail: scaled('trail') }, grip: { ...grip, lead: held('lead'), trail: held('trail') } } }
+}
+
+/** How far a usual pose's shaft and elbow may be from where a player has them, degrees: common practice, no source. */
+const usualPoseSigma = { azimuth: 15, elevation: 10, swivel: 15 } as const
+
+/** A pose that nobody filmed is one of many: another like it, with the same chest and hands; the same where that one does not close. */
+function drawnPose(input: ArmsInput, swivelDeg: number, random: Random): ArmsInput {
+  const [x, y, z] = input.anchor!.shaft
+  const other = usualAnchor(input, {
+    azimuthDeg: Math.atan2(z, x) * degrees + usualPoseSigma.azimuth * random.normal(),
+    elevationDeg: Math.asin(Math.max(-1, Math.min(1, y))) * degrees + usualPoseSigma.elevation * random.normal(),
+    swivelDeg: swivelDeg + usualPoseSigma.swivel * random.normal(),
+  })
+  return other ? { ...input, anchor: other.anchor } : input
 }
 
 interface Reading {
@@ -115,8 +131,11 @@ export function spreadOf(model: ArmsModel, { count = usualCount, seed = 1, draw 
   const slopes: Slopes[] = []
   for (let i = 0; i < count; i++) {
     const weights = drawnWeights(model.weights, random)
-    const input = draw ? draw(random) : drawnLengths(model.input, random)
-    const member = createArms(input, weights, { near: model, step: spacing })
+    const lengths = draw ? draw(random) : drawnLengths(model.input, random)
+    const isSketch = !model.input.anchor?.filmed
+    const input = isSketch && lengths.anchor ? drawnPose(lengths, model.swivelDeg, random) : lengths
+    const middles = !isSketch ? {} : { middles: ((of) => ({ lead: drawnEase(of.lead, 'lead', random), trail: drawnEase(of.trail, 'trail', random) })) satisfies CreateOptions['middles'] }
+    const member = createArms(input, weights, { near: model, step: spacing, ...middles })
     if (isArmsRefusal(member)) continue
     // A pose is where each draw stands by itself; without one a draw stands where the model's own does.
     const from = model.input.anchor ? member.swivelDeg : model.swivelDeg

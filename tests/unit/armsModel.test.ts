@@ -222,6 +222,25 @@ describe('the sweep', () => {
     expect(result.slope!.words).toMatch(/^A centimetre in is \d\.\d ± \d\.\d degrees less across: model, chest and hands held\.$/)
   })
 
+  it('of a body that nobody filmed is a sketch’s: its error is as large as bodies that could stand there differ', () => {
+    const model = modelOf(standardArms())
+    expect(model.kind).toBe('sketch')
+    const { perDegree } = spreadOf(model, { count: 60 }).slopes!
+    // Random bodies at random tops, each through its own pose, its joints within 15 degrees of their ranges.
+    const own = bodies.flatMap((input) => {
+      const of = modelOf(input)
+      const here = poseAt(of, of.swivelDeg)
+      const [low, high] = [forward(of, of.swivelDeg - 3), forward(of, of.swivelDeg + 3)]
+      if (pastRanges(here) > 15 || isArmsRefusal(low) || isArmsRefusal(high)) return []
+      const turn = high.readings.azimuthDeg - low.readings.azimuthDeg
+      return [(turn - 360 * Math.round(turn / 360)) / 6]
+    })
+    expect(own.length).toBeGreaterThan(15)
+    const held = own.filter((slope) => Math.abs(slope - perDegree.value) <= perDegree.sigma).length / own.length
+    expect(held).toBeGreaterThan(0.5)
+    expect(held).toBeLessThan(0.95)
+  })
+
   it('draws the same for the same seed', () => {
     expect(spreadOf(modelOf(standardArms()), { count: 8, seed: 3 })).toEqual(spreadOf(modelOf(standardArms()), { count: 8, seed: 3 }))
     expect(spreadOf(model, { count: 8, seed: 4 }).slopes).not.toEqual(spreadOf(model, { count: 8, seed: 3 }).slopes)
