@@ -21,6 +21,7 @@ import { serveMedia, type MediaRequest } from './mediaRoutes.ts'
 import { arrivalOperations } from './operations/arrivals.ts'
 import { captionOperations } from './operations/captions.ts'
 import { comparisonOperations } from './operations/comparisons.ts'
+import { faceOperations } from './operations/faceInputs.ts'
 import { clipOperations } from './operations/clips.ts'
 import { digitisingOperations } from './operations/digitising.ts'
 import { drillOperations } from './operations/drills.ts'
@@ -97,7 +98,7 @@ export function createDesk(options: DeskOptions): OpenDesk {
     ...clipOperations(context),
     ...walkthroughOperations(context), ...captionOperations(context),
     ...lessonOperations(context), ...digitisingOperations(context),
-    ...shelfOperations(context), ...comparisonOperations(context),
+    ...shelfOperations(context), ...comparisonOperations(context), ...faceOperations(context),
     ...findingOperations(context), ...drillOperations(context), ...planOperations(context),
     'demo.install': () =>
       jobs.list().find(({ kind, state }) => kind === 'demo' && (state === 'waiting' || state === 'running')) ??

@@ -6,6 +6,7 @@ import { spreadOf } from '../../shared/arms/spread.ts'
 import { standardArms } from '../../shared/arms/standard.ts'
 import { sweep } from '../../shared/arms/sweep.ts'
 import { isArmsRefusal, type ForwardResult } from '../../shared/arms/types.ts'
+import type { FaceInput } from '../../shared/contract/faceInput.ts'
 import type { Student } from '../../shared/contract/student.ts'
 import { length3, sub3, type Vec3 } from '../../shared/geometry/vec.ts'
 import { jointsInWorld } from '../../shared/markup/armsMarks.ts'
@@ -13,7 +14,8 @@ import type { Bridge } from '../bridge/index.ts'
 import { onDisk } from '../playback/board.ts'
 import { faultOf } from '../ui/notices.ts'
 import { createArmsState, type ArmsState, type Wish } from './armsState.ts'
-import { createFaceState, type FaceInput } from './face/faceState.ts'
+import { FaceKept } from './face/faceKept.ts'
+import { createFaceState } from './face/faceState.ts'
 import { fixedViews, halfField, orbited, type Eye, type FixedView } from './figure/eye.ts'
 import { ghostOf, swingsWithPoints } from './ghost.ts'
 import { loadSwing, type Asked } from './load.ts'
@@ -43,6 +45,8 @@ export class ArmsRoom {
   readonly desk: Bridge
   readonly state: StoreApi<ArmsState> = createArmsState()
   readonly face: StoreApi<FaceInput> = createFaceState()
+  /** What the coach says of face and path: kept with the swing, undone and done again. */
+  readonly faceKept: FaceKept
   readonly #listeners = new Set<() => void>()
   shown: Shown | null = null
   arc: readonly ArcPlace[] = []
@@ -57,6 +61,7 @@ export class ArmsRoom {
 
   constructor(desk: Bridge) {
     this.desk = desk
+    this.faceKept = new FaceKept(desk, this.face)
   }
 
   know(students: readonly Student[]): void {
@@ -94,6 +99,7 @@ export class ArmsRoom {
     const serial = ++this.#serial
     const isSame = sameAsked(asked, this.#asked)
     this.#asked = asked
+    void this.faceKept.open(asked?.clipIds ?? [])
     this.state.setState({ fault: null, ...(isSame ? {} : { loading: asked ? 'Fetching the swing and its points' : null }) })
     try {
       await onDisk()

@@ -21,6 +21,7 @@ export function ArmsRoom() {
   const desk = useDesk()
   const room = useMemo(() => new Room(desk), [desk])
   useEffect(() => tellTest(room), [room])
+  useEffect(() => room.faceKept.start(), [room])
   return <ArmsProvider value={room}><InRoom /></ArmsProvider>
 }
 

@@ -9,6 +9,7 @@ import { arrivalShapes, clipListSchema, clipSummarySchema, footprintSchema, idsS
 import { comparisonShapes } from './comparison.ts'
 import { clickErrorSchema, digitisedSchema, markSetSchema } from './digitising.ts'
 import { faultSchema } from './errors.ts'
+import { faceShapes } from './faceInput.ts'
 import { jobSchema } from './job.ts'
 import { captionSchema } from '../walkthrough/captions.ts'
 import { cleanedSoundSchema, lessonSchema, takePlaceSchema } from './lesson.ts'
@@ -203,6 +204,9 @@ export const operations = {
   /** What stood beside a swing on the Bench last. */
   'comparison.kept': operation(comparisonShapes.kept.input, comparisonShapes.kept.output),
   'comparison.keep': operation(comparisonShapes.keep.input, comparisonShapes.keep.output),
+
+  'face.kept': operation(faceShapes.kept.input, faceShapes.kept.output),
+  'face.keep': operation(faceShapes.keep.input, faceShapes.keep.output),
 
   /** One page of what stands on the Shelf, found as one types. */
   'shelf.search': operation(shelfShapes.search.input, shelfShapes.search.output),

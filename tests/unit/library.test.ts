@@ -53,6 +53,7 @@ const rowsAt: readonly string[] = [
    INSERT INTO captions VALUES ('w', '[]');`,
   `INSERT INTO swings VALUES ('x', 's', NULL, 'Wedge', 'c', NULL, 'one-swing', NULL, NULL, 9);`,
   `INSERT INTO comparisons VALUES ('c', 'c', '{}', 9);`,
+  `INSERT INTO faceInputs VALUES ('c', '{}', 9);`,
 ]
 const tablesAt: readonly (readonly string[])[] = [
   ['students', 'clips', 'marks'],
@@ -65,6 +66,7 @@ const tablesAt: readonly (readonly string[])[] = [
   ['captions'],
   ['swings'],
   ['comparisons'],
+  ['faceInputs'],
 ]
 
 describe('migrations', () => {

@@ -9,6 +9,7 @@ import { findingsAndPlans } from './0007-findings-and-plans.ts'
 import { renderQueue } from './0008-render-queue.ts'
 import { newestFirst } from './0009-newest-first.ts'
 import { comparisons } from './0010-comparisons.ts'
+import { faceInputs } from './0011-face-inputs.ts'
 
 /**
  * Brings the schema one number up, inside a transaction with foreign keys off. One that has shipped is never changed:
@@ -17,4 +18,4 @@ import { comparisons } from './0010-comparisons.ts'
 export type Migration = (db: Sqlite) => void
 
 /** The migration at index n leads from schema n to n + 1. */
-export const migrations: readonly Migration[] = [studentsAndClips, walkthroughs, jobsAndSettings, digitising, shelf, lessons, findingsAndPlans, renderQueue, newestFirst, comparisons]
+export const migrations: readonly Migration[] = [studentsAndClips, walkthroughs, jobsAndSettings, digitising, shelf, lessons, findingsAndPlans, renderQueue, newestFirst, comparisons, faceInputs]

@@ -1,24 +1,27 @@
 import { useMemo } from 'react'
 import { useStore } from 'zustand'
+import type { FaceInput } from '../../../shared/contract/faceInput.ts'
 import { dPlane } from '../../../shared/flight/dPlane.ts'
 import { launchRange, measuredFaceShare, measuredShare, practiceFaceShare, type Known } from '../../../shared/flight/launch.ts'
 import { missFan, missFault, turnInContact } from '../../../shared/flight/missFan.ts'
 import { numberWords } from '../../../shared/picture/plate.ts'
 import { exact, measured, propagate, sigmaOf, Sources } from '../../../shared/signal/uncertain.ts'
-import { Button } from '../../ui/Button.tsx'
+import { Button, ToolButton } from '../../ui/Button.tsx'
 import { Warning } from '../../ui/Field.tsx'
 import { tellFault } from '../../ui/notices.ts'
 import { useArms, useArmsRoom } from '../armsContext.tsx'
 import { signed } from '../numbers.ts'
 import { putMisses, takeOff } from '../put.ts'
 import { faceRows } from './faceLines.ts'
-import { handleTwist, missInputOf, type FaceInput } from './faceState.ts'
+import { handleTwist, missInputOf } from './faceState.ts'
 import { missesOf } from './misses.ts'
 import { NumberPair } from './NumberPair.tsx'
 
 /** Face, path and timing as the coach says them, and what they do to the start line and the miss. */
 export function FacePanel() {
   const room = useArmsRoom()
+  const { canUndo, canRedo, isOwn } = useStore(room.faceKept.state)
+  const isOpen = useArms((state) => state.loaded !== null)
   const input = useStore(room.face)
   const set = (patch: Partial<FaceInput>): void => room.face.setState(patch)
   const fault = missFault(missInputOf(input))
@@ -26,7 +29,11 @@ export function FacePanel() {
     <>
       <FaceLines />
       <section className="face-inputs" aria-label="Face, path and timing">
-        <p className="small quiet">Degrees from the target line: positive to the push side, where the ball lies of the line. All of it is your own say unless a line above was taken over.</p>
+        <p className="small quiet">Degrees from the target line: positive to the push side, where the ball lies of the line. All of it is your own say unless a line above was taken over. {!isOpen ? 'Without a swing nothing of it is kept.' : isOwn ? 'Kept with this swing.' : 'As usual so far; what you change is kept with this swing.'}</p>
+        <div className="face-undo">
+          <ToolButton keys="Mod+z" disabled={!canUndo} onClick={() => room.faceKept.undo()}>Undo</ToolButton>
+          <ToolButton keys="Mod+Shift+z" disabled={!canRedo} onClick={() => room.faceKept.redo()}>Redo</ToolButton>
+        </div>
         <NumberPair label="Face at impact" unit={'\u00b0'} min={-45} max={45} value={input.face.value} sigma={input.face.sigma} onTake={(value, sigma) => set({ face: { value, sigma } })} />
         <NumberPair label="Path" unit={'\u00b0'} min={-45} max={45} value={input.path.value} sigma={input.path.sigma} onTake={(value, sigma) => set({ path: { value, sigma } })} />
         <Share input={input} set={set} />

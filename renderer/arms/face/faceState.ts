@@ -1,28 +1,7 @@
 import { createStore, type StoreApi } from 'zustand/vanilla'
-import { measuredShare, type ClubSort, type Known } from '../../../shared/flight/launch.ts'
+import type { FaceInput } from '../../../shared/contract/faceInput.ts'
+import { measuredShare, type Known } from '../../../shared/flight/launch.ts'
 import type { MissInput } from '../../../shared/flight/missFan.ts'
-
-/** What the coach says of face, path and timing; nothing of it is measured unless a face line was taken over. */
-export interface FaceInput {
-  readonly face: Known
-  readonly path: Known
-  /** Whose k: the measured range's middle, a common practice's, or the coach's own. */
-  readonly shareOf: 'measured' | ClubSort | 'own'
-  readonly share: Known
-  /** Degrees a second. */
-  readonly closureRate: Known
-  readonly closureBasis: string
-  /** Milliseconds. */
-  readonly timingMs: Known
-  readonly faceScatter: number
-  readonly pathScatter: number
-  readonly distance: number
-  readonly unit: 'yd' | 'm'
-  readonly loft: Known
-  readonly attack: Known
-  /** Another rate of closure to set beside it, degrees a second. */
-  readonly otherRate: number
-}
 
 /** Twist of the handle near impact, 1307 +/- 304 degrees a second (Cheetham 2014): a proxy for the face's closing. */
 export const handleTwist: Known = { value: 1307, sigma: 304 }

@@ -1,6 +1,7 @@
+import type { FaceInput } from '../../../shared/contract/faceInput.ts'
 import { missFan } from '../../../shared/flight/missFan.ts'
 import type { Misses } from '../../../shared/markup/figure.ts'
-import { missInputOf, type FaceInput } from './faceState.ts'
+import { missInputOf } from './faceState.ts'
 
 /** Below this share of misses to one side, they all but go to the other. */
 const oneSided = 0.15
