@@ -22,10 +22,12 @@ export interface Arrival {
 
 export const clipsOf = (unit: Unit): readonly ClipSummary[] => (unit.kind === 'pair' ? unit.clips : [unit.clip])
 
+export const arrivalKey = ({ studentId, delivery }: Pick<Output<'arrival.page'>['items'][number], 'studentId' | 'delivery'>): string => `${studentId ?? ''} ${delivery?.id ?? ''}`
+
 /** An arrival as the desk tells it, with its student, its clips as they lie. */
 export function arrivalOf({ studentId, delivery, clips, swings, ...times }: Output<'arrival.page'>['items'][number], students: readonly Student[]): Arrival {
   const { receivedAt, answeredAt, waits } = times
-  return { key: `${studentId ?? ''} ${delivery?.id ?? ''}`, student: students.find(({ id }) => id === studentId) ?? null, delivery, receivedAt, answeredAt, waits, units: unitsOf(clips, swings) }
+  return { key: arrivalKey({ studentId, delivery }), student: students.find(({ id }) => id === studentId) ?? null, delivery, receivedAt, answeredAt, waits, units: unitsOf(clips, swings) }
 }
 
 /** Clips as they lie: pairs whose both clips are among them together, in order of filming. */

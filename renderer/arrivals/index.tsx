@@ -1,4 +1,4 @@
-import { useEffect, useMemo, useRef, useState, type KeyboardEvent, type ReactNode } from 'react'
+import { useEffect, useMemo, useRef, useState, type KeyboardEvent } from 'react'
 import { DeskError } from '../../shared/contract/errors.ts'
 import { goTo } from '../ui/appStore.ts'
 import { Button } from '../ui/Button.tsx'
@@ -8,13 +8,11 @@ import { comesIn, isOpen } from '../ui/jobTimes.ts'
 import { tellFault } from '../ui/notices.ts'
 import { useKeys } from '../ui/useKeys.ts'
 import { useClips } from '../ui/useRecords.ts'
-import { isoDay } from '../ui/words.ts'
-import { ArrivalGroup } from './ArrivalGroup.tsx'
+import { ArrivalList } from './ArrivalList.tsx'
 import { ChoiceLists } from './ChoiceLists.tsx'
 import { ClipInspector } from './ClipInspector.tsx'
 import { ComingIn } from './ComingIn.tsx'
 import { NothingYet } from './NothingYet.tsx'
-import { clipsOf, gapOf } from './groups.ts'
 import { useArrivalPages } from './pages.ts'
 import { arrivalsKeys } from './roomKeys.ts'
 import { arrivalsStore, chooseAll, openSheet, setFilter, useArrivals } from './roomStore.ts'
@@ -36,18 +34,15 @@ export function ArrivalsRoom() {
   const search = useRef<HTMLInputElement>(null)
   const now = useNow()
   const dropping = useFileDrop()
-  const { list, total, more } = useArrivalPages(filter)
-  const isLoaded = isLibrary && list !== null
-  const shownArrivals = isLoaded ? list : []
+  const pages = useArrivalPages(filter)
+  const { total } = pages
+  const isLoaded = isLibrary && total !== null
+  const table = useRef<HTMLDivElement>(null)
   const chosenClips = useClips(chosen)
   const student = students.find((one) => one.id === filter.studentId) ?? null
   const keys = useMemo(() => arrivalsKeys(desk, { pick: () => picker.current?.click(), search: () => search.current?.focus() }), [desk])
   useKeys(keys)
 
-  const end = useEnd(shownArrivals.length, total, more)
-  const shown = shownArrivals.flatMap((arrival) => arrival.units.flatMap(clipsOf))
-  const stop = shown.find((clip) => clip.id === chosen.at(-1))?.id ?? shown[0]?.id ?? null
-  const today = isoDay(now)
   const isSearch = filter.text !== '' || filter.show === 'waiting'
   const isEmpty = isLoaded && !students.length && !hasClips
 
@@ -69,13 +64,12 @@ export function ArrivalsRoom() {
           </div>
           <Button look="primary" onClick={() => picker.current?.click()}>Take in files</Button>
         </header>
-        <div className="table-body" onKeyDown={walk}>
+        <div className="table-body" ref={table} onKeyDown={walk}>
           <ComingIn />
           {!isLoaded ? <Waiting words="Opening the library" /> : null}
           {isEmpty ? <NothingYet onPick={() => picker.current?.click()} /> : null}
-          {isLoaded && !isEmpty && !list.length && (isSearch || !isComing) ? <NothingHere isSearch={isSearch} name={student?.name ?? null} /> : null}
-          {shownArrivals.map((arrival) => <ArrivalGroup key={arrival.key} arrival={arrival} chosen={chosen} stop={stop} now={now} gap={gapOf(arrival.student, today)} />)}
-          {end}
+          {isLoaded && !isEmpty && total === 0 && (isSearch || !isComing) ? <NothingHere isSearch={isSearch} name={student?.name ?? null} /> : null}
+          {isLoaded && total > 0 ? <ArrivalList pages={pages} total={total} scroller={table} chosen={chosen} now={now} /> : null}
         </div>
       </section>
       <aside className="inspector" aria-label="Chosen">
@@ -85,19 +79,6 @@ export function ArrivalsRoom() {
       <Sheets onAddFiles={() => picker.current?.click()} />
     </div>
   )
-}
-
-/** What stands at the end of the list and asks for more of it as it is scrolled to. */
-function useEnd(many: number, total: number, more: () => void): ReactNode {
-  const end = useRef<HTMLParagraphElement>(null)
-  const hasMore = many < total
-  useEffect(() => {
-    if (!hasMore || !end.current) return
-    const observer = new IntersectionObserver(([entry]) => entry?.isIntersecting && more(), { root: end.current.closest('.table-body'), rootMargin: '900px' })
-    observer.observe(end.current)
-    return () => observer.disconnect()
-  }, [hasMore, many, more])
-  return hasMore ? <p ref={end} className="nothing-here" role="status">{(total - many).toLocaleString('en')} more below</p> : null
 }
 
 /** Opens the take-in sheet with files, or adds them to the one that is open; from whichever room they were dropped on. */

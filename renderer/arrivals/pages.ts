@@ -1,81 +1,76 @@
-import { useCallback, useEffect, useMemo, useRef, useState } from 'react'
+import { useEffect, useMemo, useRef, useState } from 'react'
 import type { ArrivalFilter } from '../../shared/contract/lists.ts'
 import type { Output } from '../../shared/contract/operations.ts'
 import type { Part } from '../ui/asked.ts'
-import { useDesk, useLibrary } from '../ui/desk.tsx'
+import { useDesk } from '../ui/desk.tsx'
 import { tellFault } from '../ui/notices.ts'
-import { arrivalOf, type Arrival } from './groups.ts'
+import { Pages } from '../ui/pages.ts'
 
 /** What the table goes by. */
 export const arrivalParts: readonly Part[] = ['students', 'deliveries', 'clips', 'swings', 'walkthroughs', 'handoffs']
 
-/** So many arrivals are asked for at first, and so many more each time the end of them comes near. */
-const atOnce = 24
-const mostAtOnce = 192
+export type ArrivalItem = Output<'arrival.page'>['items'][number]
 
-interface Shown {
-  readonly total: number
-  readonly items: Output<'arrival.page'>['items']
+/** So many arrivals are asked for at once, and so many pages of them are kept. */
+const pageSize = 24
+const mostPages = 8
+
+export interface ArrivalPages {
+  /** How many there are; null until the desk has told. */
+  readonly total: number | null
+  /** Another with each search: the list begins at its top. */
+  readonly search: ArrivalFilter
+  /** Undefined where it is not there yet. */
+  at(index: number): ArrivalItem | undefined
+  /** Those from `first` to `last` are in sight, and `others` are to be there too: what is missing of them is asked for. */
+  need(first: number, last: number, others: readonly number[]): void
 }
 
-/**
- * What came in, as far as it was scrolled to: the first page at once, more when `more` is called. When something changes, only
- * what is there is asked for again; until it has come, and while another filter is looked through, the old list stays.
- */
-export function useArrivalPages({ studentId, text, show }: ArrivalFilter): { readonly list: readonly Arrival[] | null; readonly total: number; readonly more: () => void } {
-  const desk = useDesk()
-  const students = useLibrary((library) => library.students)
-  const [shown, setShown] = useState<Shown | null>(null)
-  const serial = useRef(0)
-  const have = useRef(0)
-  const isGrowing = useRef(false)
+type Sight = readonly [first: number, last: number, others: readonly number[]]
 
-  /** Asks for the first `many`, or for what is missing to them. */
-  const ask = useCallback(async (many: number, from: readonly Shown['items'][number][] = []): Promise<void> => {
-    const own = ++serial.current
-    try {
-      let items = from
-      let total = 0
-      do {
-        const page = await desk.call('arrival.page', { studentId, text, show, offset: items.length, limit: Math.min(many - items.length, mostAtOnce) })
-        if (own !== serial.current) return
-        total = page.total
-        items = [...items, ...page.items]
-        if (page.items.length === 0) break
-      } while (items.length < Math.min(many, total))
-      have.current = Math.max(atOnce, items.length)
-      setShown({ total, items: [...items] })
-    } catch (error) {
-      if (own === serial.current) tellFault(error)
-    } finally {
-      if (own === serial.current) isGrowing.current = false
-    }
-  }, [desk, studentId, text, show])
+/**
+ * What came in, as far as it is in sight. When something changes, what is in sight is asked for again; until it has come, and while
+ * another filter is looked through, the old list stays.
+ */
+export function useArrivalPages({ studentId, text, show }: ArrivalFilter): ArrivalPages {
+  const desk = useDesk()
+  const [told, setTold] = useState<{ readonly total: number; readonly search: ArrivalFilter } | null>(null)
+  const sight = useRef<Sight>([0, 0, []])
+  const asked = useMemo((): ArrivalFilter => ({ studentId, text, show }), [studentId, text, show])
+  const pages = useMemo(() => new Pages<ArrivalFilter, ArrivalItem>({
+    pageSize, most: mostPages, query: { studentId: null, text: '', show: 'all' }, fetch: (filter, offset, limit) => desk.call('arrival.page', { ...filter, offset, limit }),
+  }, {
+    found: (search, { total }) => setTold({ total, search }),
+    more: () => setTold((before) => before && { ...before }),
+    failed: tellFault,
+  }), [desk])
 
   useEffect(() => {
-    have.current = atOnce
-    void ask(atOnce)
+    sight.current = [0, 0, []]
+    void pages.ask(asked)
     let due: ReturnType<typeof setTimeout> | undefined
     const stop = desk.listen((event) => {
       if (event.type !== 'changed' || !arrivalParts.includes(event.what) || due !== undefined) return
       // Several changes of one step cost one question.
       due = setTimeout(() => {
         due = undefined
-        void ask(have.current)
+        void pages.ask(asked, ...sight.current)
       }, 30)
     })
     return () => {
       clearTimeout(due)
       stop()
-      serial.current++
+      pages.stop()
     }
-  }, [desk, ask])
+  }, [desk, pages, asked])
 
-  const more = useCallback((): void => {
-    if (!shown || shown.items.length >= shown.total || isGrowing.current) return
-    isGrowing.current = true
-    void ask(shown.items.length + atOnce, shown.items)
-  }, [ask, shown])
-  const list = useMemo(() => shown && shown.items.map((item) => arrivalOf(item, students)), [shown, students])
-  return { list, total: shown?.total ?? 0, more }
+  return useMemo(() => ({
+    total: told?.total ?? null, search: told?.search ?? asked,
+    at: (index) => pages.at(index),
+    need: (first, last, others) => {
+      sight.current = [first, last, others]
+      pages.need(first, last)
+      for (const place of others) pages.need(place, place)
+    },
+  }), [pages, told, asked])
 }
