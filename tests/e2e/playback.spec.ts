@@ -5,6 +5,7 @@
 import { expect, test, type Page } from '@playwright/test'
 import { open, truncate } from 'node:fs/promises'
 import { join } from 'node:path'
+import { draws, openTogether } from '../fixtures/playback-page/together.ts'
 import { servePlaybackPage, type ServedClip, type ServedPage } from '../fixtures/playback-page/serve.ts'
 import { unevenTimes } from '../fixtures/numberedClip.ts'
 
@@ -34,15 +35,6 @@ async function openPage(page: Page, query = ''): Promise<void> {
   await page.setViewportSize({ width: 920, height: 660 })
   await page.goto(served.address + query)
   await page.waitForFunction(() => 'bench' in window)
-}
-
-/** Repeatable numbers below n. */
-function draws(count: number, below: number, seed: number): number[] {
-  let state = seed
-  return Array.from({ length: count }, () => {
-    state = (Math.imul(state, 1664525) + 1013904223) >>> 0
-    return Math.floor(state / 2 ** 32 * below)
-  })
 }
 
 for (const which of ['constant', 'uneven'] as const) {
@@ -312,34 +304,9 @@ for (const count of [2, 3, 4] as const) {
       }
     })
     await openPage(page, '?beside')
-    const spring = { ...uneven, url: `${uneven.url}?spring` }
-    // The right pane runs by the clock, what stands beside by pairs of ticks that are not in step with it.
-    await page.evaluate(([one, two]) => Promise.all([window.bench.open(0, one!), window.bench.open(1, two!)]), [constant, uneven])
-    await page.evaluate(() => window.bench.player.transport.tie())
-    const at = ({ frames: { ticks } }: ServedClip, frame: number) => ticks[frame]!
-    const ties = [
-      { clip: spring, own: constant, pairs: [[10, 20], [60, 50], [90, 130], [140, 145]] },
-      { clip: constant, own: uneven, pairs: [[5, 0], [70, 90], [120, 140]] },
-    ].map(({ clip, own, pairs }) => ({ clip, own, tie: pairs.map(([a, b]) => [at(own, a!), at(clip, b!)] as const) })).slice(0, count - 2)
-    for (const [side, { clip, tie }] of ties.entries()) await page.evaluate(([pane, one, pairs]) => window.bench.openBeside(pane, one, pairs), [side as 0 | 1, clip, tie] as const)
-
-    // Two seeks, then a step of a few frames and one of one; none beyond the clip's ends, where the right pane alone would go on.
-    let stands = 0
-    const moves = draws(160, 150, 40 + count).map((to, i) => {
-      const step = i % 4 === 3 ? (to % 2 ? 1 : -1) : i % 4 === 2 ? (to % 13) - 6 : null
-      const by = step !== null && (stands + step < 0 || stands + step > 149) ? -step : step
-      stands = by === null ? to : stands + by
-      return by === null ? { to } : { by }
-    })
+    const { moves, expected } = await openTogether(page, constant, uneven, count, 160)
     const went = await page.evaluate((list) => window.bench.visitAll(list), moves)
     expect(went.wrong).toEqual([])
-    // Worked out here from the clips' own ticks: nearest in time to where the tie, or the pairs, carry the left pane's frame.
-    let left = 0
-    const expected = moves.map((move) => {
-      left = move.to ?? left + move.by
-      const right = nearest(uneven, at(constant, left) - at(constant, 0) + at(uneven, 0))
-      return [left, right, ...ties.map(({ clip, tie }, side) => nearest(clip, carried(tie, [constant, uneven][side]!, clip, side === 0 ? left : right)))]
-    })
     expect(went.seen).toEqual(expected)
     expect(await page.evaluate(() => window.bench.player.panes.map(({ crowded }) => crowded))).toEqual([count > 2, count > 2])
     expect(await page.evaluate(() => window.bench.problems)).toEqual([])
@@ -356,25 +323,6 @@ for (const count of [2, 3, 4] as const) {
     expect(bitmapsClosed).toBe(bitmaps)
     expect(count > 2 ? bitmaps : arrived).toBeGreaterThan(100)
   })
-}
-
-/** The frame that begins nearest to a tick; of two as near, the earlier. */
-function nearest({ frames: { ticks } }: ServedClip, wanted: number): number {
-  const distances = ticks.map((tick) => Math.abs(tick - wanted))
-  return distances.indexOf(Math.min(...distances))
-}
-
-/** Where pairs of ticks carry a frame of one clip in another: in step between two pairs, by the clock outside them. */
-function carried(tie: readonly (readonly [number, number])[], own: ServedClip, clip: ServedClip, frame: number): number {
-  const tick = own.frames.ticks[frame]!
-  const seconds = (ticks: number) => ticks / own.frames.timescale * (own.playRate / own.captureRate)
-  const back = (s: number) => s * clip.frames.timescale * (clip.captureRate / clip.playRate)
-  const [first, last] = [tie[0]!, tie[tie.length - 1]!]
-  if (tick <= first[0]) return first[1] + back(seconds(tick - first[0]))
-  if (tick >= last[0]) return last[1] + back(seconds(tick - last[0]))
-  const k = tie.findIndex(([a], i) => a <= tick && tick < tie[i + 1]![0])
-  const [low, high] = [tie[k]!, tie[k + 1]!]
-  return low[1] + ((tick - low[0]) / (high[0] - low[0])) * (high[1] - low[1])
 }
 
 test('the cache keeps its budget', async ({ page }) => {

@@ -5,10 +5,12 @@
  *
  *     npm run speed -- playback
  */
+import { readFile } from 'node:fs/promises'
 import { availableParallelism, loadavg } from 'node:os'
 import { chromium, type Page } from '@playwright/test'
 import { findChromium } from '../../build/chromium.ts'
 import { servePlaybackPage, type ServedClip } from '../fixtures/playback-page/serve.ts'
+import { openTogether } from '../fixtures/playback-page/together.ts'
 import { unevenTimes } from '../fixtures/numberedClip.ts'
 
 const executablePath = findChromium()
@@ -66,10 +68,10 @@ try {
   const left = await served.addReviewCopy('left.mp4', { width: 1920, height: 1080, frames: 240, fps: 30, gop: 30, preset: 'ultrafast', texture: true, crf: 23 })
   const right = await served.addReviewCopy('right.mp4', { width: 1080, height: 1920, frames: 240, fps: 30, gop: 30, preset: 'ultrafast', texture: true, crf: 23 })
   const fast = await served.addClip('fast.mp4', { width: 720, height: 1280, frames: 720, fps: 240, gop: 1, preset: 'ultrafast', texture: true, crf: 23 })
-  const fresh = async () => {
+  const fresh = async (query = '') => {
     const page = await browser.newPage({ viewport: { width: 920, height: 660 } })
     page.on('console', (message) => { if (/VideoFrame/.test(message.text())) leaks.push(message.text()) })
-    await page.goto(served.address)
+    await page.goto(served.address + query)
     return page
   }
 
@@ -96,6 +98,39 @@ try {
     const plain = await plainSeeks(page, clip, frames.slice(0, 120))
     line('baseline: plain <video> seek', plain)
     console.log(`ratio of medians, player to plain: ${(at(seeks.times, 0.5) / at(plain, 0.5)).toFixed(2)}`)
+    await page.close()
+  }
+
+  // Memory of the page's own process, where the system tells it.
+  const session = await browser.newBrowserCDPSession()
+  const resident = async (): Promise<number> => {
+    const { processInfo } = await session.send('SystemInfo.getProcessInfo')
+    const sizes = await Promise.all(processInfo.filter(({ type }) => type === 'renderer').map(({ id }) => readFile(`/proc/${id}/smaps_rollup`, 'utf8').catch(() => '')))
+    return sizes.reduce((sum, text) => sum + Number(/^Pss:\s+(\d+)/m.exec(text)?.[1] ?? 0), 0) / 1024
+  }
+  const together = [
+    await served.addReviewCopy('together.mp4', { width: 1080, height: 1920, frames: 180, fps: 60, gop: 30, preset: 'ultrafast', texture: true, crf: 23 }),
+    await served.addReviewCopy('uneven.mp4', { width: 1080, height: 1920, frames: 180, times: unevenTimes(180), gop: 30, preset: 'ultrafast', texture: true, crf: 23 }),
+  ] as const
+  for (const pictures of [2, 3, 4] as const) {
+    const page = await fresh('?beside')
+    const { moves, expected } = await openTogether(page, ...together, pictures, 1000)
+    const held: number[] = []
+    const times: number[] = []
+    let off = 0
+    for (let from = 0; from < 1000; from += 250) {
+      const went = await page.evaluate((list) => window.bench.visitAll(list), moves.slice(from, from + 250))
+      off += went.wrong.length + went.seen.filter((seen, i) => seen.join() !== expected[from + i]!.join()).length
+      times.push(...went.times)
+      await page.requestGC()
+      held.push(await resident())
+    }
+    wrong += off
+    console.log(`\n${pictures} pictures at once, constant and uneven rate: ${off} wrong in 1000 seeks and steps; memory after each 250: ${held.map((mb) => mb.toFixed(0)).join(', ')} MB`)
+    line('call to all of them on their canvases', times)
+    await page.evaluate(() => window.bench.clear())
+    await page.requestGC()
+    await page.waitForTimeout(3000)
     await page.close()
   }
 
