@@ -67,6 +67,7 @@ export function sweepText(result: SweepResult): string {
     row(['swivel', 'out cm', 'azimuth', 'at level', 'reachable', '']),
     ...rows.map((r) => row([r.swivelDeg.toFixed(1), r.elbowOutCm.toFixed(1), r.azimuthDeg.toFixed(1), r.azimuthAtLevelDeg?.toFixed(1) ?? '-', r.reachable ? 'yes' : 'no', mark(r.swivelDeg)])),
     ...(result.slope ? [result.slope.words] : []),
+    ...result.turns.map(({ words }) => words),
     `Reachable from ${result.range.swivelDeg[0].toFixed(1)} degrees (${result.range.low}) to ${result.range.swivelDeg[1].toFixed(1)} (${result.range.high}).`,
     `Basis: ${result.basis}.`,
   ].join('\n')

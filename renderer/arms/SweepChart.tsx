@@ -19,7 +19,7 @@ export function SweepChart() {
   const columns = useMemo(() => (sweep ? sweepColumns(sweep, radius, spread) : null), [sweep, radius, spread])
   useEffect(() => {
     if (!columns || !sweep || columns.out.length < 2) return undefined
-    const chart = new Chart(host.current!, columns, { out: 0, azimuth: sweep.now.azimuthDeg }, wish)
+    const chart = new Chart(host.current!, columns, { out: 0, azimuth: sweep.now.azimuthDeg }, wish, sweep.turns.map(({ swivelDeg }) => alongArc(swivelDeg - sweep.now.swivelDeg, radius)))
     const stopDrag = chart.onPlace((out) => {
       const swivel = interpolate(columns.out, columns.swivel, out)
       if (swivel !== null) room.setSwivel(swivel)
@@ -41,7 +41,7 @@ export function SweepChart() {
         <p className="quiet">{slope ? slope.words : sweep ? 'Errors are being sampled' : 'Being worked out'}</p>
       </header>
       <div ref={host} className="arms-chart-host" />
-      <p className="small quiet arms-range">{sweep ? `What ends it on the way in: ${sweep.range.low}. Out: ${sweep.range.high}.` : ''}</p>
+      <p className="small quiet arms-range">{sweep ? `${sweep.turns.map(({ words }) => `${words} `).join('')}What ends it on the way in: ${sweep.range.low}. Out: ${sweep.range.high}.` : ''}</p>
     </section>
   )
 }
@@ -65,7 +65,7 @@ class Chart {
   #place: ((out: number) => void) | null = null
   readonly #columns: SweepColumns
 
-  constructor(host: HTMLElement, columns: SweepColumns, now: { readonly out: number; readonly azimuth: number }, wish: { readonly deg: number; readonly atLevel: boolean }) {
+  constructor(host: HTMLElement, columns: SweepColumns, now: { readonly out: number; readonly azimuth: number }, wish: { readonly deg: number; readonly atLevel: boolean }, turns: readonly number[]) {
     this.#columns = columns
     const text = ink('--text-quiet')
     const grid = ink('--line')
@@ -83,7 +83,7 @@ class Chart {
         curve('at level', `color-mix(in srgb, ${ink('--ink-reference')} 60%, ${ink('--text')})`, { dash: [2, 3], width: 1.5 }), curve('beyond a limit', ink('--ink-club'), { dash: [5, 5], width: 1.5 }), curve('where it stops', ink('--ink-club'), { width: 2.5 }),
       ],
       bands: [{ series: [2, 1], fill: `color-mix(in srgb, ${ink('--ink-club')} 22%, transparent)` }],
-      hooks: { draw: [(u) => drawOver(u, now, wish, text, columns)] },
+      hooks: { draw: [(u) => drawOver(u, now, wish, text, columns, turns)] },
     }, [columns.out as number[], columns.low as number[], columns.high as number[], columns.atLevel as number[], columns.beyond as number[], columns.within as number[]], host)
     this.#dot.className = 'arms-chart-dot'
     this.#plot.over.append(this.#dot)
@@ -126,7 +126,7 @@ class Chart {
 }
 
 /** Now as a ring, the wish as a level line with its words. */
-function drawOver(u: uPlot, now: { readonly out: number; readonly azimuth: number }, wish: { readonly deg: number; readonly atLevel: boolean }, text: string, columns: SweepColumns): void {
+function drawOver(u: uPlot, now: { readonly out: number; readonly azimuth: number }, wish: { readonly deg: number; readonly atLevel: boolean }, text: string, columns: SweepColumns, turns: readonly number[]): void {
   const { ctx, bbox } = u
   const ratio = uPlot.pxRatio
   ctx.save()
@@ -151,6 +151,18 @@ function drawOver(u: uPlot, now: { readonly out: number; readonly azimuth: numbe
   ctx.stroke()
   ctx.textAlign = 'left'
   ctx.fillText('now', x0 + 8 * ratio, y0 - 4 * ratio)
+  // Where the shaft turns back: a tick through the curve.
+  for (const out of turns) {
+    const azimuth = interpolate(columns.out, columns.within.map((value) => value ?? NaN), out)
+    if (azimuth === null || !Number.isFinite(azimuth)) continue
+    const [x, y1] = [u.valToPos(out, 'x', true), u.valToPos(azimuth, 'y', true)]
+    ctx.beginPath()
+    ctx.moveTo(x, y1 - 7 * ratio)
+    ctx.lineTo(x, y1 + 7 * ratio)
+    ctx.stroke()
+    ctx.textAlign = 'center'
+    ctx.fillText('turns back', x, y1 - 9 * ratio)
+  }
   // Each curve is named on it, a little before its end.
   const named = ([['at level', columns.atLevel], ['where it stops', columns.within]] as const).flatMap(([name, values]) => {
     const i = values.findLastIndex((value, k) => value !== null && columns.within[k] !== null)

@@ -37,15 +37,16 @@ function places(model: ArmsModel, of: Direction, wanted: number): Place[] {
 }
 
 /** The places at which what is left goes through 0, nearest to `from` first. */
-function crossing(model: ArmsModel, all: readonly Place[], of: Direction, wanted: number, from: number): number | null {
-  let best: number | null = null
+function crossings(model: ArmsModel, all: readonly Place[], of: Direction, wanted: number, from: number): number[] {
+  const found: number[] = []
   for (let i = 0; i + 1 < all.length; i++) {
     const [a, b] = [all[i]!, all[i + 1]!]
     if (a.left === null || b.left === null || a.left * b.left > 0 || Math.abs(a.left - b.left) > 90) continue
     const root = refine(model, of, wanted, { swivelDeg: a.swivelDeg, left: a.left }, { swivelDeg: b.swivelDeg, left: b.left })
-    if (root !== null && (best === null || Math.abs(root - from) < Math.abs(best - from))) best = root
+    // Where it goes through 0 at a place itself, both its sides have it.
+    if (root !== null && found.every((other) => Math.abs(other - root) > 0.01)) found.push(root)
   }
-  return best
+  return found.toSorted((a, b) => Math.abs(a - from) - Math.abs(b - from))
 }
 
 interface Known {
@@ -89,11 +90,15 @@ export function inverse(model: ArmsModel, wanted: Wanted, spread: Spread | null 
   const now = forward(model, model.swivelDeg)
   if (isArmsRefusal(now)) return missed(now.why)
   const all = places(model, of, target)
-  const swivel = crossing(model, all, of, target, model.swivelDeg)
-  if (swivel === null) return miss(model, all, of, target, now, name)
+  const [swivel, ...rest] = crossings(model, all, of, target, model.swivelDeg)
+  if (swivel === undefined) return miss(model, all, of, target, now, name)
   const pose = forward(model, swivel, spread)
   if (isArmsRefusal(pose)) return missed(pose.why)
   const move = elbowMove(now, pose)
+  const others = rest.flatMap((at) => {
+    const there = forward(model, at)
+    return isArmsRefusal(there) ? [] : [elbowMove(now, there)]
+  })
   const own = spread ? (sigmaOfChange(spread, swivel - model.swivelDeg) ?? 0) : 0
   const sigma = Math.hypot(wanted.sigmaDeg ?? 0, own)
   const ends = ([-1, 1] as const).map((side): ForwardResult | null => {
@@ -103,12 +108,12 @@ export function inverse(model: ArmsModel, wanted: Wanted, spread: Spread | null 
     return end && !isArmsRefusal(end) ? end : null
   }) as [ForwardResult | null, ForwardResult | null]
   return {
-    found: true, pose, move,
+    found: true, pose, move, others,
     interval: {
       swivelDeg: [ends[0]?.readings.swivelDeg ?? null, ends[1]?.readings.swivelDeg ?? null],
       elbowOutCm: ascending(ends.map((end) => end?.readings.elbowOutCm ?? null), pose.readings.elbowOutCm),
     },
-    words: `With the trail elbow ${move.words} the shaft is ${target === 0 ? 'on the line' : signed(target)}${name === 'azimuthAtLevelDeg' ? ' at level' : ''}, chest and hands held.`,
+    words: `With the trail elbow ${move.words} the shaft is ${target === 0 ? 'on the line' : signed(target)}${name === 'azimuthAtLevelDeg' ? ' at level' : ''}, chest and hands held.${others.length > 0 ? ` The shaft turns back along the arc, so that ${others.map((other) => `the elbow ${other.words}`).join(' or ')} makes the same.` : ''}`,
   }
 }
 

@@ -3,6 +3,7 @@ import { forward, kindWords } from './forward.ts'
 import { inverse } from './inverse.ts'
 import type { ArmsModel } from './model.ts'
 import type { Spread } from './spread.ts'
+import { turnsBack } from './turnsBack.ts'
 import { isArmsRefusal, type ForwardResult, type Slope, type SweepResult, type SweepRow, type Wanted } from './types.ts'
 
 const degrees = 180 / Math.PI
@@ -81,6 +82,7 @@ export function sweep(model: ArmsModel, { stepDeg = usualStep, beyondDeg = usual
   return {
     kind: model.kind, rows, now: rowOf(now), target: target?.found ? rowOf(target.pose) : null,
     range: { swivelDeg: [low, high], low: endWords(model, 'low', low), high: endWords(model, 'high', high) },
+    turns: turnsBack(rows, elbowRadius(now), model.swivelDeg),
     slope: now.reachable ? slopeAt(model, now, spread) : null,
     basis: kindWords[model.kind],
   }

@@ -244,6 +244,8 @@ export interface InverseFound {
   readonly move: ElbowMove
   /** 68 % interval that the shaft's error and, with a spread, the model's own imply; null ends where it runs past what can be reached. */
   readonly interval: { readonly swivelDeg: readonly [number | null, number | null]; readonly elbowOutCm: readonly [number | null, number | null] }
+  /** Other reachable elbow places that make the same shaft, the nearest first: where it turns back on the way there are some. */
+  readonly others: readonly ElbowMove[]
   readonly words: string
 }
 export interface InverseMissed {
@@ -266,6 +268,14 @@ export interface SweepRow {
   readonly azimuthAtLevelDeg: number | null
   readonly reachable: boolean
 }
+/** A place on the arc at which the shaft turns back. */
+export interface TurnBack {
+  readonly swivelDeg: number
+  readonly elbowOutCm: number
+  readonly azimuthDeg: number
+  /** 'With the elbow 3.2 cm farther out on its arc than now the shaft turns back ...' */
+  readonly words: string
+}
 export interface Slope {
   /** Degrees of azimuth a centimetre of the elbow's way out along its arc; sigma is NaN without a spread. */
   readonly perCm: Known
@@ -284,6 +294,8 @@ export interface SweepResult {
   readonly target: SweepRow | null
   /** The reachable stretch, and in words what ends it on either side. */
   readonly range: { readonly swivelDeg: readonly [number, number]; readonly low: string; readonly high: string }
+  /** Where the shaft turns back within the reachable stretch; empty where one azimuth has one elbow place. */
+  readonly turns: readonly TurnBack[]
   /** At now; null where now is not reachable. */
   readonly slope: Slope | null
   readonly basis: string

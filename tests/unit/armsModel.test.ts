@@ -9,6 +9,7 @@ import { behindBodyPlane } from '../../shared/arms/pose.ts'
 import { spreadOf } from '../../shared/arms/spread.ts'
 import { standardArms } from '../../shared/arms/standard.ts'
 import { sweep } from '../../shared/arms/sweep.ts'
+import { turnsBack } from '../../shared/arms/turnsBack.ts'
 import { isArmsRefusal, type ArmsInput, type ForwardResult } from '../../shared/arms/types.ts'
 import { dot3, length3, sub3, type Vec3 } from '../../shared/geometry/vec.ts'
 import { seededRandom } from '../../shared/signal/random.ts'
@@ -307,5 +308,48 @@ describe('bad input', () => {
     expect(readArmsJson({ ...head, elbows: 2 })).toMatchObject({ why: 'Does not know "elbows".' })
     expect(readArmsJson({ format: 'other' })).toMatchObject({ why: 'format: must be "crossbearing-arms".' })
     expect(readArmsJson(3)).toMatchObject({ why: 'The file must be one JSON object.' })
+  })
+})
+
+describe('a shaft that turns back along the arc', () => {
+  const row = (swivelDeg: number, azimuthDeg: number, reachable = true) => ({ swivelDeg, azimuthDeg, azimuthAtLevelDeg: null, elbowOutCm: swivelDeg / 4, reachable })
+
+  it('is told of where it does, and not of ripples, nor of what is out of reach', () => {
+    const rows = [row(-10, 60, false), row(0, 0), row(10, 5), row(20, 8), row(30, 6), row(40, 1), row(50, -40, false)]
+    const [turn, ...more] = turnsBack(rows, 0.2, 10)
+    expect(more).toEqual([])
+    // 10 degrees of a circle of .2 m radius: 3.49 cm.
+    expect(turn).toMatchObject({ swivelDeg: 20, azimuthDeg: 8, words: 'With the elbow 3.5 cm farther out on its arc than now the shaft turns back: it is 8.0 degrees across there, and less across with the elbow to either side. One azimuth then has two elbow places.' })
+    expect(turnsBack([row(0, 0), row(10, 5), row(20, 4.8), row(30, 9)], 0.2, 10)).toEqual([])
+    expect(turnsBack([row(0, 175), row(10, -178), row(20, -170)], 0.2, 10)).toEqual([])
+    expect(turnsBack([row(0, 4), row(10, 1), row(20, 6)], 0.2, 30).map(({ swivelDeg }) => swivelDeg)).toEqual([10])
+    expect(turnsBack([], 0.2, 0)).toEqual([])
+  })
+
+  it('has two elbow places for one azimuth: each is given, and each does it', () => {
+    let seen = 0
+    for (const input of bodies) {
+      const model = modelOf(input)
+      if (seen > 3) break
+      const result = sweep(model)!
+      const [turn] = result.turns
+      if (!turn) continue
+      const now = result.now.azimuthDeg
+      const rows = result.rows.filter((r) => r.reachable)
+      // Halfway between now and the turn's azimuth, where that lies beyond a degree off.
+      const wanted = turn.azimuthDeg + (now > turn.azimuthDeg ? 1 : -1) * 0.4
+      if (Math.abs(now - turn.azimuthDeg) < 1 || Math.abs(now - turn.azimuthDeg) > 60 || rows.at(-1)!.swivelDeg - turn.swivelDeg < 4 || turn.swivelDeg - rows[0]!.swivelDeg < 4) continue
+      const found = inverse(model, { azimuthDeg: wanted })
+      if (!found.found || found.others.length === 0) continue
+      seen++
+      expect(found.words).toContain('makes the same')
+      for (const other of found.others) {
+        const there = poseAt(model, model.swivelDeg + other.swivelDeg)
+        expect(there.readings.azimuthDeg).toBeCloseTo(wanted, 3)
+        expect(there.reachable).toBe(true)
+        expect(Math.abs(other.swivelDeg)).toBeGreaterThanOrEqual(Math.abs(found.move.swivelDeg) - 1e-6)
+      }
+    }
+    expect(seen).toBeGreaterThan(2)
   })
 })
