@@ -2,6 +2,7 @@ import { fork } from 'node:child_process'
 import { fileURLToPath } from 'node:url'
 import type { EngineOptions } from './engines.ts'
 import { unpackError } from './sentError.ts'
+import { taskEnvironment } from './taskEnvironment.ts'
 import type { FromTask, TaskName, Tasks, ToTask } from './taskMessages.ts'
 
 /** A module beside this one, whether it runs as written or bundled. */
@@ -18,7 +19,7 @@ export function runTask<N extends TaskName>(
   { onProgress, signal }: EngineOptions = {},
 ): Promise<Tasks[N]['answer']> {
   signal?.throwIfAborted()
-  const child = fork(beside('taskProcess'), { serialization: 'advanced', stdio: ['ignore', 'ignore', 'pipe', 'ipc'], execArgv: [] })
+  const child = fork(beside('taskProcess'), { serialization: 'advanced', stdio: ['ignore', 'ignore', 'pipe', 'ipc'], execArgv: [], env: { ...process.env, ...taskEnvironment } })
   let complaint = ''
   child.stderr?.setEncoding('utf8').on('data', (text: string) => (complaint = (complaint + text).slice(-4000)))
   return new Promise((resolve, reject) => {

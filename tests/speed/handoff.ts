@@ -7,10 +7,12 @@
  *
  *     node tests/speed/handoff.ts [SECONDS] [ROUNDS] [PART OF A SCENARIO'S NAME]
  */
+import { spawnSync } from 'node:child_process'
 import { mkdtemp, rm } from 'node:fs/promises'
 import { availableParallelism, loadavg, tmpdir } from 'node:os'
 import { join } from 'node:path'
 import type { Frame } from 'node-av'
+import { taskEnvironment } from '../../electron/desk/taskEnvironment.ts'
 import { Composer } from '../../electron/handoff/composer.ts'
 import { openHandoffEncoder } from '../../electron/handoff/handoffVideo.ts'
 import { openClips, probedClips } from '../../electron/handoff/openClips.ts'
@@ -25,6 +27,11 @@ import type { Instant } from '../../shared/walkthrough/programme.ts'
 import { emptyPane } from '../../shared/walkthrough/stage.ts'
 import { lesson, mark, stageClip, talk, wholeTake, writeWav } from '../fixtures/lesson.ts'
 import { makeNumberedClip } from '../fixtures/numberedClip.ts'
+
+// The desk renders in a process with this environment, which is read when a process begins.
+if (Object.entries(taskEnvironment).some(([name, value]) => process.env[name] !== value)) {
+  process.exit(spawnSync(process.execPath, process.argv.slice(1), { env: { ...process.env, ...taskEnvironment }, stdio: 'inherit' }).status ?? 1)
+}
 
 const seconds = Number(process.argv[2] ?? 20)
 const rounds = Number(process.argv[3] ?? 3)
