@@ -12,10 +12,14 @@ import type { SwingView } from './viewOf.ts'
 /** Whether the shaft at the top is shown as the picture has it, or as it was reconstructed. */
 export type ShaftShown = 'looks' | 'is'
 
-/** A clip of the swing and the tick of the frame in which it is at the top. */
+/**
+ * A clip of the swing and the ticks of the frames in which it is at the top: that which holds the instant and, where the
+ * next begins nearer to it, that one too, since a clip that is tied rests on the nearest.
+ */
 export interface TopFrame {
   readonly clip: { readonly id: string; readonly view: View; readonly width: number; readonly height: number; readonly handedness: Handedness }
-  readonly tick: number
+  readonly from: number
+  readonly to: number
 }
 
 const kinds = ['fan', 'plan', 'look'] as const
@@ -35,12 +39,12 @@ export function shownBy(marks: Readonly<Record<string, Mark>>, clipIds: readonly
 export function bearingMarks(shown: ShaftShown, swing: Swing, result: SwingResult, tops: readonly TopFrame[], order: number): Mark[] {
   const marks: Mark[] = []
   const reading = topReading(result, swingHand(tops))
-  for (const { clip, tick } of tops) {
+  for (const { clip, from, to } of tops) {
     const view = swing.views.find(({ name }) => name === clip.view)
     if (!view) continue
     const mark = (kind: Kind, shape: Mark['shape'], points: readonly ImagePoint[], more: Partial<Mark> = {}): void => {
       marks.push({
-        id: bearingId(clip.id, kind), clipId: clip.id, shape, meaning: null, points: points.map(rounded), text: '', span: { from: tick, to: tick }, ink: 'club',
+        id: bearingId(clip.id, kind), clipId: clip.id, shape, meaning: null, points: points.map(rounded), text: '', span: { from, to }, ink: 'club',
         weight: 5, dashed: false, hidden: false, order: order + marks.length, ...more,
       })
     }
@@ -79,22 +83,25 @@ function freeCorner(swing: Swing, view: SwingView, { width, height, handedness }
  * The marks that are there, brought up to date: a plate stays where the coach has put it, and looks, order and a span that
  * the coach has widened stay. Only what differs comes back.
  */
-export function refreshed(marks: Readonly<Record<string, Mark>>, fresh: readonly Mark[]): Mark[] {
+export function refreshed(marks: Readonly<Record<string, Mark>>, fresh: readonly Mark[], ownTicks?: OwnTicks): Mark[] {
   return fresh.flatMap((mark) => {
     const old = marks[mark.id]
     if (!old) return []
-    const next = kept(mark, old)
+    const next = kept(mark, old, ownTicks)
     return JSON.stringify(sorted(next)) === JSON.stringify(sorted(old)) ? [] : [next]
   })
 }
 
+/** From the first to the last frame of a clip that a mark may span by itself, ticks; a longer span is the coach's. */
+export type OwnTicks = (clipId: string) => number
+
 /** A fresh mark with what the coach may have changed of the one before it. */
-export function kept(mark: Mark, old: Mark | undefined): Mark {
+export function kept(mark: Mark, old: Mark | undefined, ownTicks: OwnTicks = () => 0): Mark {
   if (!old) return mark
-  const isOneFrame = old.span !== null && old.span.from === old.span.to
+  const isOwn = old.span !== null && old.span.to - old.span.from <= ownTicks(mark.clipId)
   return {
     ...mark, order: old.order, weight: old.weight, dashed: old.dashed, ink: old.ink, hidden: old.hidden,
-    span: isOneFrame ? mark.span : old.span, points: mark.shape === 'plan' ? old.points : mark.points,
+    span: isOwn ? mark.span : old.span, points: mark.shape === 'plan' ? old.points : mark.points,
     text: mark.shape === 'line' ? mark.text : old.text,
   }
 }

@@ -148,7 +148,10 @@ function demo(student: string, seed = 1, noisePx = 1, only: 'both' | 'down-the-l
   })
   if (!assembled.ok) throw new Error(assembled.reasons.join(' '))
   const swing = prepareSwing(assembled.file)
-  const tops = clips.map((clip, i): TopFrame => ({ clip, tick: truths[i]!.frames[truths[i]!.events.top!.frame]!.tick }))
+  const tops = clips.map((clip, i): TopFrame => {
+    const { tick } = truths[i]!.frames[truths[i]!.events.top!.frame]!
+    return { clip, from: tick, to: tick }
+  })
   return { truths, clips, swing, result: measurePrepared(swing), tops }
 }
 
@@ -243,6 +246,10 @@ describe('the demo\u2019s swing across the line, cameras solved from the points'
     expect(next[0]!.span).toBeNull()
     expect(next[0]!.reading!.azimuth.value).not.toBe(plan.reading!.azimuth.value)
     expect(kept(plan, undefined)).toBe(plan)
+    // Two frames, where the instant lies between them, are still its own; more are the coach's.
+    const [from, beyond] = [plan.span!.from, plan.span!.from + 512]
+    expect(kept(plan, { ...plan, span: { from: from - 512, to: from } }, () => 512).span).toEqual(plan.span)
+    expect(kept(plan, { ...plan, span: { from, to: beyond + 1 } }, () => 512).span).toEqual({ from, to: beyond + 1 })
   })
 })
 

@@ -1,7 +1,8 @@
-import { bearingId, bearingIds, bearingMarks, kept, refreshed, shownBy, type ShaftShown, type TopFrame } from '../../../shared/swing/bearingMarks.ts'
+import { bearingId, bearingIds, bearingMarks, kept, refreshed, shownBy, type OwnTicks, type ShaftShown, type TopFrame } from '../../../shared/swing/bearingMarks.ts'
 import type { Mark } from '../../../shared/markup/mark.ts'
 import { frameAt, tickOf } from '../../../shared/walkthrough/motion.ts'
 import type { PaneId } from '../../../shared/walkthrough/stage.ts'
+import { nearestTick } from '../../playback/head.ts'
 import type { KeyBinding } from '../../ui/keys.ts'
 import type { Bench } from '../bench.ts'
 import { nextOrder } from '../benchMarks.ts'
@@ -47,7 +48,7 @@ export class Bearings {
   draw(shown: ShaftShown): void {
     const { outcome } = this.#measuring.state.getState()
     const { marks } = this.#bench.store.stage
-    const fresh = this.#marks(shown, nextOrder(marks)).map((mark) => kept(mark, marks[mark.id]))
+    const fresh = this.#marks(shown, nextOrder(marks)).map((mark) => kept(mark, marks[mark.id], this.#ownTicks))
     if (fresh.length === 0) {
       this.#measuring.refuse(outcome.kind === 'none' ? 'Nothing is measured yet: place the shaft at the top on both clips first.' : 'The shaft at the top cannot be had yet: the evidence, under Two bearings, says why.')
       this.#measuring.state.setState({ isShown: true })
@@ -86,8 +87,14 @@ export class Bearings {
     return panes.flatMap((pane) => {
       const clip = this.#bench.clip(pane)
       const tick = this.#topTick(pane)
-      return clip && tick !== null ? [{ clip, tick: tickOf(clip.frames, frameAt(clip.frames, tick)) }] : []
+      return clip && tick !== null ? [{ clip, from: tickOf(clip.frames, frameAt(clip.frames, tick)), to: nearestTick(clip.frames, tick) }] : []
     })
+  }
+
+  /** The longest frame of a clip: a mark of its own spans two frames at most. */
+  readonly #ownTicks: OwnTicks = (clipId) => {
+    const clip = panes.map((pane) => this.#bench.clip(pane)).find((one) => one?.id === clipId)
+    return clip ? clip.frames.ticks.reduce((longest, tick, i, all) => (i > 0 ? Math.max(longest, tick - all[i - 1]!) : 0), 0) : 0
   }
 
   /** The instant itself where the clips are tied, so that both panes can stand in the frame that holds it. */
@@ -118,7 +125,7 @@ export class Bearings {
     const { marks } = this.#bench.store.stage
     // What two views gave is not overwritten by what one of them, opened alone, would say.
     if (outcome.swing.views.length < 2 && outcome.clips.some(({ id }) => marks[bearingId(id, 'fan')])) return
-    const stale = refreshed(marks, this.#marks(shown, 0))
+    const stale = refreshed(marks, this.#marks(shown, 0), this.#ownTicks)
     if (stale.length > 0) this.#bench.marks.amend(stale)
   }
 }
