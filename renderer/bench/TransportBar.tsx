@@ -41,9 +41,14 @@ export function TransportBar() {
       </div>
       <div className="bar-group">
         <ToolButton className="tie" pressed={isTied} disabled={!hasBoth} onClick={() => bench.toggleTie()} keys="T">{isTied ? 'Tied' : 'Tie here'}</ToolButton>
-        <ToolButton disabled={!hasBoth} onClick={() => runCommand('tie-by-sound')} keys="Shift L" aria-label="By sound: tie both clips at impact">By sound</ToolButton>
-        <ToolButton disabled={!isTied} onClick={() => bench.nudge(-1)} aria-label="Nudge the active pane a frame back against the other" keys="[">Nudge</ToolButton>
-        <ToolButton disabled={!isTied} className="bare" onClick={() => bench.nudge(1)} aria-label="Nudge the active pane a frame on against the other" keys="]">{''}</ToolButton>
+        <span className="tie-ways">
+          {isTied ? (
+            <>
+              <ToolButton onClick={() => bench.nudge(-1)} aria-label="Nudge the active pane a frame back against the other" keys="[">Nudge</ToolButton>
+              <ToolButton className="bare" onClick={() => bench.nudge(1)} aria-label="Nudge the active pane a frame on against the other" keys="]">{''}</ToolButton>
+            </>
+          ) : <ToolButton disabled={!hasBoth} onClick={() => runCommand('tie-by-sound')} keys="Shift L" aria-label="By sound: tie both clips at impact">By sound</ToolButton>}
+        </span>
       </div>
       <div className="bar-group">
         <ToolButton disabled={!hasBoth} onClick={() => transport.swap()} keys="Shift X">Swap</ToolButton>
