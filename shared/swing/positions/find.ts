@@ -117,10 +117,12 @@ function impact(s: Search, fast: number, rest: Rest | null): void {
       nearest = i
     }
   }
-  if (nearest < 0 || least > 0.5 * s.length) return
+  if (nearest < 0) return
   const du = tip.u[nearest + 1]! - tip.u[nearest - 1]!
   const dv = tip.v[nearest + 1]! - tip.v[nearest - 1]!
   const norm = Math.hypot(du, dv)
+  // At few frames a second the clubhead leaps over its place: half of one step away from it is as near as a frame comes.
+  if (least > Math.max(0.5 * s.length, 0.3 * norm)) return
   const frame = tip.t[nearest + 1]! - tip.t[nearest]!
   const placeError = measured(0, tip.sigma / Math.sqrt(place.count), s.swing.sources.of(`rest ${s.view.name}`))
   const track = s.view.tracks.get(s.shaft.tip)!
@@ -168,8 +170,8 @@ function takeawayAndTop(s: Search, rest: Rest | null): void {
         : findTopAlong(s.tail, s.tip, Math.max(from + 0.35, impactAt - 0.6), impactAt - 0.1)
     const inSpace = top && findTopInSpace(s.swing, top.t, 0.12)
     const best = inSpace ?? top
-    // One picture does not see the shaft turn toward the camera or away; in the world it is known no better than to the frame.
-    const vague = inSpace ? frameTimeSigma(s.view.interval) : Math.max(unseenTurn, frameTimeSigma(s.view.interval))
+    // One picture does not see the shaft turn toward the camera or away.
+    const vague = inSpace ? 0 : Math.max(unseenTurn, frameTimeSigma(s.view.interval))
     const where = inSpace ? 'in the world, from both views' : `in the ${s.view.name} view`
     if (best) put(s, 'top', instant(s, 'top', { t: best.t, sigma: Math.hypot(best.sigma, vague) }), `found ${where}: the shaft's turning reverses`)
   }

@@ -1,3 +1,4 @@
+import { frameTimeSigma } from '../../camera/captureRate.ts'
 import { polynomialWeights } from '../../signal/localPolynomial.ts'
 import { findRoot } from '../../signal/crossing.ts'
 import { indexAt, paired, type Series } from './series.ts'
@@ -33,6 +34,8 @@ export function shaftTurn(tail: Series, tip: Series): ShaftTurn {
 }
 
 const halfWindows = [0.07, 0.045, 0.03]
+/** Frames farther apart fill the narrowest window too thinly for its cubic, seconds. */
+const sparse = 0.011
 
 /**
  * Where the shaft's turning reverses: the greatest turn between two instants, by a cubic through the widest window
@@ -42,17 +45,20 @@ export function findTop(turn: ShaftTurn, from: number, to: number): Reversal | n
   const first = indexAt(turn.t, from)
   const end = Math.min(indexAt(turn.t, to), turn.t.length - 1)
   if (end - first < 3) return null
+  const smooth = smoothed(turn, first, end)
   let peak = first
-  for (let i = first; i <= end; i++) if (turn.angle[i]! > turn.angle[peak]!) peak = i
+  for (let i = first; i <= end; i++) if (smooth[i - first]! > smooth[peak - first]!) peak = i
   if (peak === first || peak === end) return null
   const candidates = halfWindows.flatMap((half) => {
     const i = indexAt(turn.t, turn.t[peak]! - half - 1e-9)
     const j = indexAt(turn.t, turn.t[peak]! + half + 1e-9)
     const found = j - i < 6 || i === 0 ? null : reversal(turn, peak, i, j, 3)
-    return found ? [found] : []
+    return found?.isSharp ? [found] : []
   })
-  const nearest = reversal(turn, peak, Math.max(peak - 1, 0), Math.min(peak + 2, turn.t.length), 2)
-  if (nearest) candidates.push(nearest)
+  const interval = (turn.t[end]! - turn.t[first]!) / (end - first)
+  const nearest = interval > sparse ? reversal(turn, peak, Math.max(peak - 1, 0), Math.min(peak + 2, turn.t.length), 2) : null
+  // Three frames say nothing of how lopsided it is: it is known no better than to the frame, and no worse.
+  if (nearest) candidates.push({ ...nearest, sigma: Math.hypot(Math.min(nearest.sigma, interval / 2), frameTimeSigma(interval)) })
   // A stop that is slower than the start down pulls a wide window early: it may not differ from the next narrower one by
   // more than that one's error, and what it differs by is its own.
   for (const [k, found] of candidates.entries()) {
@@ -64,8 +70,25 @@ export function findTop(turn: ShaftTurn, from: number, to: number): Reversal | n
   return null
 }
 
+/** Half a window over which the greatest turn is looked for, seconds, where it holds as many frames as `enough`. */
+const smoothing = 0.03
+const enough = 7
+
+/** The turn at the frames from first to end, by parabolas: of many frames near the top the noise alone makes one the greatest. */
+function smoothed(turn: ShaftTurn, first: number, end: number): number[] {
+  return Array.from({ length: end - first + 1 }, (_, k) => {
+    const at = turn.t[first + k]!
+    const i = indexAt(turn.t, at - smoothing - 1e-9)
+    const j = indexAt(turn.t, at + smoothing + 1e-9)
+    return j - i < enough ? turn.angle[first + k]! : polynomialWeights(turn.t.slice(i, j), at, 2).reduce((sum, w, n) => sum + w * turn.angle[i + n]!, 0)
+  })
+}
+
+/** A reversal whose sharpness is known no better than to this share tells no instant: its error is no straight line's. */
+const sharpEnough = 0.2
+
 /** The vertex of the polynomial through the window [i, j). */
-function reversal(turn: ShaftTurn, peak: number, i: number, j: number, degree: number): (Reversal & { holds: boolean }) | null {
+function reversal(turn: ShaftTurn, peak: number, i: number, j: number, degree: number): (Reversal & { readonly holds: boolean; readonly isSharp: boolean }) | null {
   const t = turn.t.slice(i, j)
   if (t.length <= degree) return null
   const y = turn.angle.slice(i, j)
@@ -73,15 +96,17 @@ function reversal(turn: ShaftTurn, peak: number, i: number, j: number, degree: n
   const step = (t.at(-1)! - t[0]!) / (t.length - 1)
   const centre = turn.t[peak]!
   let root: number | null = null
-  for (let reach = 1; reach <= 3 && root === null; reach++) root = findRoot(rate, centre - reach * step, centre + reach * step)
+  for (let reach = 1; reach <= Math.max(3, t.length / 3) && root === null; reach++) root = findRoot(rate, centre - reach * step, centre + reach * step)
   if (root === null) return null
   const rates = polynomialWeights(t, root, degree, 1)
   const bends = polynomialWeights(t, root, degree, 2)
   let bend = 0
   let variance = 0
+  let bendVariance = 0
   for (let k = 0; k < t.length; k++) {
     bend += bends[k]! * y[k]!
     variance += (rates[k]! * turn.sigma[i + k]!) ** 2
+    bendVariance += (bends[k]! * turn.sigma[i + k]!) ** 2
   }
   if (!(bend < 0)) return null
   let misfit = 0
@@ -92,7 +117,7 @@ function reversal(turn: ShaftTurn, peak: number, i: number, j: number, degree: n
     misfit += ((y[k]! - fit) / turn.sigma[i + k]!) ** 2
   }
   const freedom = t.length - degree - 1
-  return { t: root, sigma: Math.sqrt(variance) / -bend, sharpness: -bend, holds: misfit <= freedom + Math.sqrt(2 * freedom) }
+  return { t: root, sigma: Math.sqrt(variance) / -bend, sharpness: -bend, isSharp: Math.sqrt(bendVariance) < -sharpEnough * bend, holds: misfit <= freedom + Math.sqrt(2 * freedom) }
 }
 
 /**
