@@ -54,6 +54,7 @@ const steps: Step[] = [
   {
     name: 'unit tests and outside checks',
     command: [...bin('vitest/vitest.mjs'), 'run', '--config', 'build/vitest.config.ts', '--reporter=default', '--reporter=json', `--outputFile.json=${unitReport}`],
+    env: { PROPERTY_SEED: process.env['PROPERTY_SEED'] ?? '1' },
   },
   {
     name: 'browser tests',

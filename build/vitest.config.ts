@@ -5,6 +5,7 @@ export default defineConfig({
   root: new URL('..', import.meta.url).pathname,
   test: {
     include: ['tests/unit/**/*.test.ts', 'tests/unit/**/*.test.tsx', 'tests/outside/**/*.test.ts'],
+    setupFiles: ['tests/fixtures/propertySeed.ts'],
     testTimeout: 60_000,
     hookTimeout: 60_000,
     pool: 'forks',
