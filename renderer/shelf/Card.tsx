@@ -59,11 +59,17 @@ const Flags = ({ item }: { readonly item: ShelfItem }) => (
   </span>
 )
 
+/** The views of a swing, short enough to stand under its pictures. */
+function viewsOf(item: ShelfItem): string {
+  const views = item.clips.map(({ view }) => view)
+  return views.length === 2 && views.includes('face-on') && views.includes('down-the-line') ? 'both views' : views.map((view) => viewWords[view].toLowerCase()).join(' + ')
+}
+
 function GridWords({ item }: { readonly item: ShelfItem }) {
   return (
     <span className="place-words">
       <span className="place-name clip-text">{itemName(item)}{item.club ? <span className="quiet">, {item.club}</span> : null}</span>
-      <span className="clip-text quiet">{dayWords(item.date)}, {item.clips.map(({ view }) => viewWords[view].toLowerCase()).join(' + ')}</span>
+      <span className="clip-text quiet">{dayWords(item.date)}, {viewsOf(item)}</span>
       <span className="place-foot"><Flags item={item} /><span className="clip-text quiet">{item.tags.join(', ')}</span></span>
     </span>
   )
@@ -74,7 +80,7 @@ function ListWords({ item }: { readonly item: ShelfItem }) {
     <>
       <span className="place-name clip-text">{itemName(item)}</span>
       <span className="clip-text">{item.club}</span>
-      <span className="clip-text quiet">{item.clips.map(({ view }) => viewWords[view].toLowerCase()).join(' + ')}</span>
+      <span className="clip-text quiet">{viewsOf(item)}</span>
       <span className="numbers quiet">{dayWords(item.date)}</span>
       <Flags item={item} />
       <span className="clip-text quiet">{[...item.tags, item.note.replaceAll('\n', ' ')].filter(Boolean).join(', ')}</span>

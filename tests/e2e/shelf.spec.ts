@@ -42,7 +42,7 @@ test('an empty Shelf says what to do; then finding, notes, tags, a collection an
   await expect(page.getByRole('heading', { name: 'Nothing on the Shelf yet' })).toBeVisible()
   await fill(desk)
   await expect(found(page)).toHaveText('3 swings')
-  await expect(page.getByRole('option', { name: /Ines Falk, 7-iron.*face-on \+ down the line/ })).toBeVisible()
+  await expect(page.getByRole('option', { name: /Ines Falk, 7-iron.*both views/ })).toBeVisible()
 
   await page.keyboard.press('/')
   await page.keyboard.type('club:7-iron ')
@@ -96,7 +96,7 @@ test('two swings go side by side to the Bench; one for lessons only keeps a less
   await place(page, 'Model Player').click()
   await page.getByLabel('Reference').check()
   await expect(page.getByLabel('What it may be used for')).toHaveValue('lessons-only')
-  await place(page, '2026, face-on + down the line').click({ modifiers: ['Control'] })
+  await place(page, '2026, both views').click({ modifiers: ['Control'] })
   await expect(page.locator('.details-pair figure').first()).toContainText('Looked at')
   await expect(page.locator('.details-pair figure').first()).toContainText('Ines Falk')
   await expect(page.locator('.details-pair figure').nth(1)).toContainText('Model Player')
