@@ -12,6 +12,7 @@ import { clipOfSwing, swingTitle } from './ghost.ts'
 import { Joints, Numbers, useSampled } from './Numbers.tsx'
 import { azimuthOf, elbowWords, intervalWords, signed } from './numbers.ts'
 import { putInCorner, putOnPicture, takeOff } from './put.ts'
+import { Stale } from './Stale.tsx'
 import { numberWords } from '../../shared/picture/plate.ts'
 
 /** The newest swings stand in the list; any other comes from the Bench. */
@@ -205,6 +206,7 @@ export function PutRow() {
       <Button look="primary" onClick={run(putOnPicture)} disabled={!loaded?.fit}>Put on the picture</Button>
       <Button onClick={run(putInCorner)} disabled={!loaded}>Put in the corner</Button>
       <ToolButton onClick={run(takeOff)} disabled={!loaded}>Take off</ToolButton>
+      <Stale />
       {loaded?.fit ? null : <p className="small quiet">{loaded ? 'Over the picture once the body is fitted; in the corner at once, named a sketch.' : 'Open a swing first.'}</p>}
     </section>
   )

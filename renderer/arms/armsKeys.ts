@@ -2,7 +2,7 @@ import type { KeyBinding } from '../ui/keys.ts'
 import { tellFault } from '../ui/notices.ts'
 import type { ArmsRoom } from './armsRoom.ts'
 import { fixedViewWords, orbitSteps, type FixedView } from './figure/eye.ts'
-import { putInCorner, putOnPicture, takeOff } from './put.ts'
+import { putInCorner, putOnPicture, renew, takeOff } from './put.ts'
 
 /** Every key of the room; the sheet of keys is made from this list. */
 export function armsKeys(room: ArmsRoom): KeyBinding[] {
@@ -28,6 +28,7 @@ export function armsKeys(room: ArmsRoom): KeyBinding[] {
     key('put-on-picture', 'p', 'Put the figure on the picture', pictures, () => void putOnPicture(room).catch(tellFault)),
     key('put-in-corner', 'c', 'Put the figure in the corner', pictures, () => void putInCorner(room).catch(tellFault)),
     key('take-off', 'Delete', 'Take the room\u2019s marks off the pictures', pictures, () => void takeOff(room).catch(tellFault)),
+    { id: 'renew', keys: 'r', words: 'Make the marks of an earlier fit anew', scope, group: pictures, run: () => void renew(room).catch(tellFault) },
     { id: 'face-undo', keys: 'Mod+z', words: 'Undo what was said of face and path', scope, group: 'Face and path', repeats: true, when: () => !onElbow(), run: () => room.faceKept.undo() },
     { id: 'face-redo', keys: ['Mod+Shift+z', 'Mod+y'], words: 'Redo', scope, group: 'Face and path', repeats: true, when: () => !onElbow(), run: () => room.faceKept.redo() },
     { id: 'arms-tab', keys: 'f', words: 'Elbow and shaft, or face and two-way miss', scope, run: () => room.state.setState(({ tab }) => ({ tab: tab === 'elbow' ? 'face' : 'elbow' })) },

@@ -202,21 +202,25 @@ export class ArmsRoom {
     if (model) this.setSwivel(model.swivelDeg)
   }
 
+  /** The body with its elbow at a swivel, or as near to it as it goes. */
+  poseAt(swivel: number): ForwardResult | null {
+    const { model, spread } = this.state.getState()
+    if (!model) return null
+    const pose = forward(model, swivel, spread)
+    if (!isArmsRefusal(pose)) return pose
+    const nearest = pose.nearest?.swivelDeg
+    const there = nearest === undefined ? pose : forward(model, nearest, spread)
+    return isArmsRefusal(there) ? null : there
+  }
+
   #pose(): void {
     this.#isStale = false
-    const { model, spread } = this.state.getState()
+    const { model } = this.state.getState()
     if (!model || !this.shown) return
-    const at = (swivel: number): ForwardResult | null => {
-      const pose = forward(model, swivel, spread)
-      if (!isArmsRefusal(pose)) return pose
-      const nearest = pose.nearest?.swivelDeg
-      const there = nearest === undefined ? pose : forward(model, nearest, spread)
-      return isArmsRefusal(there) ? null : there
-    }
-    const wanted = at(this.#wantedSwivel)
+    const wanted = this.poseAt(this.#wantedSwivel)
     if (!wanted) return
     this.#wantedSwivel = wanted.readings.swivelDeg
-    const between = this.#blend === 1 ? wanted : at(model.swivelDeg + this.#blend * (this.#wantedSwivel - model.swivelDeg))
+    const between = this.#blend === 1 ? wanted : this.poseAt(model.swivelDeg + this.#blend * (this.#wantedSwivel - model.swivelDeg))
     this.shown = { wanted, pose: between ?? wanted, blend: this.#blend }
   }
 

@@ -14,6 +14,7 @@ import { Figure } from './Figure.tsx'
 import type { Asked } from './load.ts'
 import { ElbowPanel, PutRow, Source } from './Panel.tsx'
 import { SweepChart } from './SweepChart.tsx'
+import { watchMarks } from './watch.ts'
 import './arms.css'
 
 /** The arm-and-club model: which trail-elbow position makes this shaft at the top, and what face and timing do to the ball. */
@@ -70,7 +71,8 @@ function useOpen(choice: string): void {
   // Before any part asks the room for something of the library.
   useLayoutEffect(() => room.know(students), [room, students])
   useEffect(() => {
-    if (!isHere || !loaded || isComing) return undefined
+    if (!isHere && loaded) return watchMarks(room, desk, students)
+    if (!loaded || isComing) return undefined
     void room.open(asked)
     let timer: ReturnType<typeof setTimeout> | undefined
     const stop = desk.listen((event) => {
@@ -82,7 +84,7 @@ function useOpen(choice: string): void {
       clearTimeout(timer)
       stop()
     }
-  }, [room, desk, asked, isHere, loaded, isComing])
+  }, [room, desk, asked, isHere, loaded, isComing, students])
 }
 
 /** What a test may look at from outside: it puts an empty object on the window before the page loads. */

@@ -1,15 +1,18 @@
+import type { ForwardResult } from '../../shared/arms/types.ts'
 import { imagePoint, type ImagePoint, type Vec3 } from '../../shared/geometry/vec.ts'
 import { armsInCorner, armsMarkId, armsOverPicture, keptFrom, missesInCorner, type FigureWords, type KindOfPose } from '../../shared/markup/armsMarks.ts'
-import type { FigureRow, Misses } from '../../shared/markup/figure.ts'
+import type { FigureFrom, FigureRow, Misses } from '../../shared/markup/figure.ts'
 import type { Mark, Marks } from '../../shared/markup/mark.ts'
 import { boardShowing } from '../playback/board.ts'
 import { goTo, openOnBench } from '../ui/appStore.ts'
-import { tellFault } from '../ui/notices.ts'
+import { tellDone, tellFault } from '../ui/notices.ts'
 import type { ArmsRoom } from './armsRoom.ts'
 import { figureHolder } from './figureHolder.ts'
-import { eyeAxes, fixedViewWords, toScreen } from './figure/eye.ts'
+import { eyeAxes, fixedViewWords, toScreen, viewOf, type Eye } from './figure/eye.ts'
 import type { TopOfClip } from './load.ts'
+import { missesOf } from './face/misses.ts'
 import { effectWords, nowSigma, wantedSigma } from './numbers.ts'
+import { fitKeyOf, staleOf } from './stale.ts'
 
 /** What is put on the picture: marks on the Bench's stage, with undo, in the recording where one runs. */
 
@@ -25,10 +28,9 @@ const markRows = [
 ] as const
 
 /** Numbers of the poses that a mark shows: as they are in the room. */
-function rowsOf(room: ArmsRoom, isMoved: boolean): FigureRow[] {
+function rowsOf(room: ArmsRoom, pose: ForwardResult, isMoved: boolean): FigureRow[] {
   const state = room.state.getState()
   const { now, errors } = state
-  const { pose } = room.shown!
   const sampled = errors?.at(0) ?? null
   return markRows.flatMap(({ id, name, unit }): FigureRow[] => {
     const known = (value: number | null, sigma: number | null) => (value === null || sigma === null ? null : { value, sigma })
@@ -39,12 +41,12 @@ function rowsOf(room: ArmsRoom, isMoved: boolean): FigureRow[] {
 }
 
 /** The poses with the ghost first, so that it lies below, and what goes with them. */
-function whatIsShown(room: ArmsRoom): { readonly poses: readonly KindOfPose[]; readonly words: FigureWords; readonly effect: string } {
+function whatIsShown(room: ArmsRoom, pose: ForwardResult, eye: Eye | null): { readonly poses: readonly KindOfPose[]; readonly words: FigureWords; readonly effect: string } {
   const { loaded, now, ghost } = room.state.getState()
-  const { pose } = room.shown!
   const isMoved = Math.abs(pose.change.swivelDeg) > 0.05
   const isSketch = now!.kind === 'sketch'
   const effect = isMoved ? effectWords(now!, pose) : ''
+  const from: FigureFrom = { fit: fitKeyOf(loaded!), swivelDeg: isMoved ? pose.readings.swivelDeg : null, ghost: ghost?.swingId ?? null, eye: eye && [eye.turn, eye.rise] }
   return {
     poses: [
       ...(ghost ? [{ kind: 'reference', pose: ghost.pose } as const] : []),
@@ -52,7 +54,7 @@ function whatIsShown(room: ArmsRoom): { readonly poses: readonly KindOfPose[]; r
       ...(isMoved ? [{ kind: 'wanted', pose } as const] : []),
     ],
     words: {
-      seen: null, rows: rowsOf(room, isMoved).slice(0, 6), verdict: capital(effect).slice(0, 200), limits: pose.limits.slice(0, 4).map(({ words }) => words.slice(0, 120)),
+      seen: null, from, rows: rowsOf(room, pose, isMoved).slice(0, 6), verdict: capital(effect).slice(0, 200), limits: pose.limits.slice(0, 4).map(({ words }) => words.slice(0, 120)),
       basis: [loaded?.fit?.basis ?? pose.basis, ghost ? `reference: ${ghost.title}, ${ghost.basis}` : ''].filter(Boolean).join('; ').slice(0, 2000), handedness: loaded?.handedness ?? 'right',
     },
     effect,
@@ -65,27 +67,39 @@ export async function putOnPicture(room: ArmsRoom): Promise<void> {
   const { loaded } = room.state.getState()
   if (!loaded || !room.shown) return refuse('There is no picture to put it on: the standard body stands in the room.', 'Open a swing on the Bench, or choose one above.')
   if (!loaded.fit) return refuse('The body is a sketch and has no place in the picture.', loaded.lacking.join(' '))
-  const { poses, words, effect } = whatIsShown(room)
   const tops = loaded.clips.filter(({ camera, tick }) => camera && tick !== null)
   if (tops.length === 0) return refuse('No camera of this swing is known, so the figure has no place in its pictures.', 'Put it in the corner instead, or place what the camera solve lacks on the Bench.')
-  await put(room, tops, (top, order) => armsOverPicture(clipOf(top), top.tick!, top.camera!, poses, words, breakLine(effect), order))
+  await put(room, tops, overPicture(room, room.shown.pose))
+}
+
+/** The figure over a picture whose camera is known. */
+function overPicture(room: ArmsRoom, pose: ForwardResult): Make {
+  const { poses, words, effect } = whatIsShown(room, pose, null)
+  return (top, order) => (top.camera && top.tick !== null ? armsOverPicture(clipOf(top), top.tick, top.camera, poses, words, breakLine(effect), order) : null)
+}
+
+/** The figure on a plate, seen from where the eye stands. */
+function inCorner(room: ArmsRoom, pose: ForwardResult, eye: Eye): Make {
+  const { poses, words } = whatIsShown(room, pose, eye)
+  const axes = eyeAxes(eye)
+  const screen = figureHolder.view?.screen ?? { width: 800, height: 600 }
+  const isLeft = room.state.getState().loaded?.handedness === 'left'
+  const seen = (p: Vec3) => toScreen(axes, screen, isLeft, p)
+  const view = viewOf(eye)
+  const seenWords = view ? fixedViewWords[view] : 'seen from aside'
+  const sketched = poses.some(({ kind }) => kind === 'sketch') ? `${seenWords}, a sketch` : seenWords
+  return (top, order, taken) => (top.tick === null ? null : armsInCorner(clipOf(top), top.tick, seen, poses, { ...words, seen: sketched }, order, taken))
 }
 
 /** Puts a plate with the figure, as it is looked at now, in the corner of the active view's picture. */
 export async function putInCorner(room: ArmsRoom): Promise<void> {
   room.settle()
-  const { loaded, view } = room.state.getState()
-  const figure = figureHolder.view
+  const { loaded } = room.state.getState()
   if (!loaded || !room.shown) return refuse('There is no picture to put it on: the standard body stands in the room.', 'Open a swing on the Bench, or choose one above.')
-  const { poses, words } = whatIsShown(room)
-  const axes = eyeAxes(room.eye)
-  const screen = figure?.screen ?? { width: 800, height: 600 }
-  const seen = (p: Vec3) => toScreen(axes, screen, loaded.handedness === 'left', p)
   const tops = loaded.clips.filter(({ clip, tick }) => tick !== null && clip.view === 'down-the-line')
   const chosen = tops.length > 0 ? tops : loaded.clips.filter(({ tick }) => tick !== null)
   if (chosen.length === 0) return refuse('The top is not known on these clips, so there is no frame to put it on.', 'Set the top on the Bench.')
-  const seenWords = view === 'free' ? 'seen from aside' : fixedViewWords[view]
-  await put(room, chosen.slice(0, 1), (top, order, taken) => armsInCorner(clipOf(top), top.tick!, seen, poses, { ...words, seen: poses.some(({ kind }) => kind === 'sketch') ? `${seenWords}, a sketch` : seenWords }, order, taken))
+  await put(room, chosen.slice(0, 1), inCorner(room, room.shown.pose, room.eye))
 }
 
 /** Puts the fan of misses in a corner of the first picture, for as long as the clip shows. */
@@ -94,6 +108,37 @@ export async function putMisses(room: ArmsRoom, misses: Misses): Promise<void> {
   if (!loaded || loaded.clips.length === 0) return refuse('There is no picture to put it on.', 'Open a swing on the Bench, or choose one above.')
   const top = loaded.clips.find(({ clip }) => clip.view === 'down-the-line') ?? loaded.clips[0]!
   await put(room, [top], (one, order, taken) => missesInCorner(clipOf(one), null, misses, order, taken), false)
+}
+
+/** Makes the room's marks that are of an earlier fit anew, each as it was made, in one step of undo; the pictures stay where they are. */
+export async function renew(room: ArmsRoom): Promise<void> {
+  room.settle()
+  const { loaded } = room.state.getState()
+  const board = loaded && (await boardOf(room))
+  if (!loaded || !board) return refuse('There is no picture whose marks could be made anew.', 'Open a swing on the Bench, or choose one above.')
+  const old = staleOf(Object.values(board.marks()), loaded, room.face.getState())
+  if (old.length === 0) return tellDone('What is on the pictures is of this fit.')
+  const fresh: Mark[] = []
+  for (const mark of old) {
+    const top = loaded.clips.find(({ clip }) => clip.id === mark.clipId)!
+    const made = mark.misses ? missesInCorner(clipOf(top), null, missesOf(room.face.getState(), loaded.handedness), mark.order, []) : await madeAnew(room, mark, top)
+    if (made) fresh.push(keptFrom(made, mark))
+  }
+  board.put(fresh)
+  const lost = old.length - fresh.length
+  if (lost > 0) refuse(`${lost === 1 ? 'One mark' : `${lost} marks`} of an earlier fit could not be made anew: there is no fit, or no camera, for ${lost === 1 ? 'its' : 'their'} picture now.`, 'Take it off, or place the points that the fit lacks.')
+  else tellDone(`${fresh.length === 1 ? 'One mark was' : `${fresh.length} marks were`} made anew; undo on the Bench brings the earlier back.`)
+}
+
+async function madeAnew(room: ArmsRoom, mark: Mark, top: TopOfClip): Promise<Mark | null> {
+  const { from } = mark.figure!
+  const { loaded, ghost } = room.state.getState()
+  if (mark.shape === 'arms' && !loaded?.fit) return null
+  if (from && from.ghost !== null && from.ghost !== ghost?.swingId) await room.setGhost(from.ghost)
+  const pose = from?.swivelDeg == null ? room.state.getState().now : room.poseAt(from.swivelDeg)
+  if (!pose) return null
+  const eye = { ...room.eye, ...(from?.eye && { turn: from.eye[0], rise: from.eye[1] }) }
+  return (mark.shape === 'arms' ? overPicture(room, pose) : inCorner(room, pose, eye))(top, mark.order, [])
 }
 
 /** Takes what the room has put there off the pictures of the open swing. */
@@ -125,7 +170,10 @@ const coveredBy = (marks: Marks, clipId: string): readonly ImagePoint[] => Objec
   return along.flatMap((x) => along.map((y) => imagePoint(a[0] + x * (b[0] - a[0]), a[1] + y * (b[1] - a[1]))))
 })
 
-async function put(room: ArmsRoom, tops: readonly TopOfClip[], make: (top: TopOfClip, order: number, taken: readonly ImagePoint[]) => Mark | null, goesToTop = true): Promise<void> {
+/** Makes a mark for a clip; null where its picture does not show it. */
+type Make = (top: TopOfClip, order: number, taken: readonly ImagePoint[]) => Mark | null
+
+async function put(room: ArmsRoom, tops: readonly TopOfClip[], make: Make, goesToTop = true): Promise<void> {
   const board = await boardOf(room)
   if (!board) return refuse('The Bench did not open this swing.', 'Open it there, then put the figure on it.')
   const marks = board.marks()

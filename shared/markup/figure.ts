@@ -36,6 +36,21 @@ const poseSchema = z
   .readonly()
 export type FigurePose = z.infer<typeof poseSchema>
 
+/** What a mark was made from, so that it can be told when that has changed, and made again. */
+const figureFromSchema = z
+  .object({
+    /** Of the fit (or the sketch); nothing but the same fit gives the same. */
+    fit: z.string().max(80),
+    /** Where the wanted elbow stands on its arc, degrees; null where none is wanted. */
+    swivelDeg: z.number().nullable(),
+    /** The swing whose arms lie behind. */
+    ghost: z.string().nullable(),
+    /** Whence a plate's figure is looked at: turn and rise, radians; null over the student's own picture. */
+    eye: z.tuple([z.number(), z.number()]).readonly().nullable(),
+  })
+  .readonly()
+export type FigureFrom = z.infer<typeof figureFromSchema>
+
 export const figureUnits = ['deg', 'cm'] as const
 const rowSchema = z.object({ name: z.string().max(60), unit: z.enum(figureUnits), filmed: known.nullable(), wanted: known.nullable() }).readonly()
 export type FigureRow = z.infer<typeof rowSchema>
@@ -53,6 +68,8 @@ export const figureSchema = z
     limits: z.array(z.string().max(120)).max(8).readonly(),
     basis: words,
     handedness: handed,
+    /** Missing in what an older program put there: it is then taken to be of an earlier fit. */
+    from: figureFromSchema.optional(),
   })
   .readonly()
 export type Figure = z.infer<typeof figureSchema>
@@ -75,6 +92,8 @@ export const missesSchema = z
     verdict: z.string().max(200),
     basis: words,
     handedness: handed,
+    /** Of what was said of face, path and timing. */
+    from: z.string().max(80).optional(),
   })
   .readonly()
 export type Misses = z.infer<typeof missesSchema>

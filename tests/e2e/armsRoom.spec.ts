@@ -134,3 +134,44 @@ test('without points a sketch stands there and says what a fit needs', async ({ 
   await page.keyboard.press('Shift+ArrowRight')
   await expect(page.locator('[data-row="elbowOutCm"] td').nth(2)).toHaveText(/cm set$/)
 })
+
+test('marks of an earlier fit say so, and one key makes them anew; undo brings the earlier back', async ({ page, desk }) => {
+  const { clipIds } = await takeInPair(desk, pair, 'Ines Falk')
+  await page.addInitScript((key) => { (globalThis as unknown as Record<string, Handle>)[key] = {} }, handle)
+  await page.reload()
+  await page.getByRole('button', { name: 'Open both on the Bench' }).first().click()
+  await page.getByRole('tab', { name: 'Arms' }).click()
+  await expect(page.getByText(/A centimetre in is/)).toBeVisible()
+  for (let i = 0; i < 2; i++) await page.keyboard.press('Shift+ArrowLeft')
+  await expect(page.locator('.arms-effect')).toContainText(/Elbow [\d.]+ cm .+: shaft/)
+  await page.keyboard.press('p')
+  await expect.poll(() => shapes(page)).toBe('arms arms')
+  const marks = () => page.evaluate((key) => Object.values((globalThis as unknown as Record<string, Handle>)[key]!.bench!.store.stage.marks).filter(({ figure }) => figure).map(({ id, points, figure }) => ({ id, points, from: figure!.from! })), handle)
+  const before = await marks()
+
+  // A point is placed elsewhere while the coach is on the Bench: a notice says what that did to the figure.
+  const records = await desk.call('digitising.list', { clipIds: [...clipIds] })
+  const top = records.find((one) => one.kind === 'position' && one.name === 'top' && one.clipId === clipIds[1])!
+  const elbow = records.find((one) => one.kind === 'landmark' && one.point === 'trailElbow' && one.clipId === clipIds[1] && one.tick === (top as { tick: number }).tick)!
+  const moved = { ...elbow, at: [(elbow as { at: readonly [number, number] }).at[0] + 6, (elbow as { at: readonly [number, number] }).at[1] + 5] } as unknown as typeof elbow
+  await desk.call('digitising.apply', { diff: { added: {}, updated: { [elbow.id]: [elbow, moved] }, removed: {} } })
+  await expect(page.getByText('The arms on the pictures are of an earlier fit.')).toBeVisible()
+
+  await page.getByRole('tab', { name: 'Arms' }).click()
+  const stale = page.locator('.arms-stale')
+  await expect(stale).toContainText('the figure is of an earlier fit')
+  await expect(stale.getByRole('button', { name: 'Renew' })).toBeEnabled()
+  await page.keyboard.press('r')
+  await expect(stale).toHaveCount(0)
+  const after = await marks()
+  expect(after.map(({ id }) => id)).toEqual(before.map(({ id }) => id))
+  for (const [i, mark] of after.entries()) {
+    expect(mark.from.fit).not.toBe(before[i]!.from.fit)
+    expect(mark.points).not.toEqual(before[i]!.points)
+    // The elbow is wanted where it was wanted.
+    expect(mark.from.swivelDeg).toBeCloseTo(before[i]!.from.swivelDeg!, 3)
+  }
+  await page.getByRole('tab', { name: 'Bench' }).click()
+  await page.keyboard.press('Control+z')
+  await expect.poll(async () => (await marks()).map(({ points }) => points)).toEqual(before.map(({ points }) => points))
+})

@@ -12,6 +12,7 @@ import { tellFault } from '../../ui/notices.ts'
 import { useArms, useArmsRoom } from '../armsContext.tsx'
 import { signed } from '../numbers.ts'
 import { putMisses, takeOff } from '../put.ts'
+import { Stale } from '../Stale.tsx'
 import { faceRows } from './faceLines.ts'
 import { handleTwist, missInputOf } from './faceState.ts'
 import { missesOf } from './misses.ts'
@@ -67,6 +68,7 @@ export function PutFanRow() {
     <section className="arms-put" aria-label="Onto the picture">
       <Button look="primary" disabled={!loaded || !isGood} onClick={run(() => putMisses(room, missesOf(input, loaded?.handedness ?? 'right')))}>Put the fan in the corner</Button>
       <Button look="plain" disabled={!loaded} onClick={run(() => takeOff(room))}>Take off</Button>
+      <Stale />
       {loaded ? null : <p className="small quiet">Open a swing first.</p>}
     </section>
   )

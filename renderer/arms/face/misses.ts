@@ -1,6 +1,7 @@
 import type { FaceInput } from '../../../shared/contract/faceInput.ts'
 import { missFan } from '../../../shared/flight/missFan.ts'
 import type { Misses } from '../../../shared/markup/figure.ts'
+import { saidKeyOf } from '../stale.ts'
 import { missInputOf } from './faceState.ts'
 
 /** Below this share of misses to one side, they all but go to the other. */
@@ -18,7 +19,7 @@ export function missesOf(input: FaceInput, handedness: 'right' | 'left', count =
   const verdict = push.share < oneSided ? `Misses to the pull side: ${percent(pull.share)}` : pull.share < oneSided ? `Misses to the push side: ${percent(push.share)}`
     : `Misses both ways: ${percent(pull.share)} pull side, ${percent(push.share)} push side`
   return {
-    distance: input.distance, unit: input.unit, starts: fan.shots.map(({ start }) => Math.round(start * 1000) / 1000), start: fan.start, startSpread: fan.startSpread, missSpread: fan.missSpread,
+    from: saidKeyOf(input), distance: input.distance, unit: input.unit, starts: fan.shots.map(({ start }) => Math.round(start * 1000) / 1000), start: fan.start, startSpread: fan.startSpread, missSpread: fan.missSpread,
     pull, push, verdict, handedness,
     basis: `face ${input.face.value} \u00b1 ${input.face.sigma}, path ${input.path.value} \u00b1 ${input.path.sigma} degrees, k ${input.share.value.toFixed(2)} (${shareWords[input.shareOf]}), closure ${input.closureRate.value} \u00b1 ${input.closureRate.sigma} degrees a second (${input.closureBasis}), timing ${input.timingMs.value} \u00b1 ${input.timingMs.sigma} ms; straight flight, no wind, no curve`,
   }

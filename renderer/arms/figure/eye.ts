@@ -19,6 +19,9 @@ export const fixedViews: Readonly<Record<FixedView, { readonly turn: number; rea
   'down-the-line': { turn: Math.PI / 2, rise: 0.06 },
   above: { turn: Math.PI / 2, rise: Math.PI / 2 },
 }
+/** The fixed view that the eye stands in; null from aside. */
+export const viewOf = ({ turn, rise }: Pick<Eye, 'turn' | 'rise'>): FixedView | null =>
+  (Object.keys(fixedViews) as FixedView[]).find((view) => Math.abs(fixedViews[view].turn - turn) < 1e-6 && Math.abs(fixedViews[view].rise - rise) < 1e-6) ?? null
 export const fixedViewWords: Readonly<Record<FixedView, string>> = { 'face-on': 'face-on', 'down-the-line': 'down the line', above: 'from above' }
 
 /** Half the height of the field of view, radians: a long lens, so that near and far arms are of a size. */
