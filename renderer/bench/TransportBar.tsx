@@ -47,7 +47,7 @@ export function TransportBar() {
               <ToolButton onClick={() => bench.nudge(-1)} aria-label="Nudge the active pane a frame back against the other" keys="[">Nudge</ToolButton>
               <ToolButton className="bare" onClick={() => bench.nudge(1)} aria-label="Nudge the active pane a frame on against the other" keys="]">{''}</ToolButton>
             </>
-          ) : <ToolButton disabled={!hasBoth} onClick={() => runCommand('tie-by-sound')} keys="Shift L" aria-label="By sound: tie both clips at impact">By sound</ToolButton>}
+          ) : <ToolButton disabled={!hasBoth} onClick={() => runCommand('tie-by-sound')} keys="Shift L" title="Tie both clips at the sound of impact">By sound</ToolButton>}
         </span>
       </div>
       <div className="bar-group">

@@ -1,3 +1,4 @@
+import { takeDecoderWorker } from './decoderWorkers.ts'
 import { PlaybackError, type DecoderStats, type FromWorker, type OpenedCopy, type PictureSize, type ToWorker } from './protocol.ts'
 import { SharedPicture, type Picture } from './sharedPicture.ts'
 
@@ -48,7 +49,7 @@ export class FrameSource {
 
   constructor(options: FrameSourceOptions) {
     this.frames = options.frames
-    this.#worker = options.makeWorker?.() ?? new Worker(new URL('./decoderWorker.ts', import.meta.url), { type: 'module', name: 'decoder' })
+    this.#worker = options.makeWorker?.() ?? takeDecoderWorker()
     this.opened = new Promise((resolve, reject) => {
       const fail = (error: PlaybackError, fatal: boolean) => {
         if (fatal) {

@@ -1,5 +1,6 @@
 import { frameAt } from '../../shared/walkthrough/motion.ts'
 import { referenceFrame, referenceOf, type Stage, type StageClip, type StageClips } from '../../shared/walkthrough/stage.ts'
+import { keepDecoderWorkers } from './decoderWorkers.ts'
 import { FrameLoop, type FrameHost } from './frameLoop.ts'
 import { Pane, type Coming, type PaneOptions } from './pane.ts'
 import type { Picture } from './sharedPicture.ts'
@@ -51,6 +52,8 @@ export interface Player {
   onFrame(step: (now: number) => boolean): () => void
   /** Opens clips that may soon be asked for, each at the frame it would show first; those of the call before go. */
   warm(clips: readonly { readonly clip: StageClip; readonly frame: number }[]): void
+  /** Has decoders running for so many clips that may soon be asked for, whichever they are. */
+  prepare(clips: number): void
   /** Has the steps run at the next animation frame. */
   wake(): void
   dispose(): void
@@ -96,8 +99,10 @@ export function createPlayer({ store, media, panes: options, references: besides
 
   /** Has each place hold the stage's clip; two that changed places keep what they have decoded. */
   const open = (stage: Stage) => {
-    const isCrowded = seats.filter((seat) => seat.clipId(stage) !== null && (stage.layout === 'twin' || stage.active === seat.video.id)).length > 2
-    for (const { video } of seats) video.crowded = isCrowded
+    const taken = seats.filter((seat) => seat.clipId(stage) !== null && (stage.layout === 'twin' || stage.active === seat.video.id))
+    // What shows already is made small only once the others show too: until then they have the processors.
+    const areThere = taken.every(({ video }) => video.shown !== null)
+    for (const { video } of seats) video.crowded = taken.length > 2 && (video.crowded || areThere || video.shown === null)
     for (const [left, right] of pairs) {
       const wanted = [left.clipId(stage), right.clipId(stage)]
       const held = [left.video.clip?.id ?? null, right.video.clip?.id ?? null]
@@ -165,11 +170,13 @@ export function createPlayer({ store, media, panes: options, references: besides
     references,
     onFrame: (step) => loop.add(step),
     warm: (clips) => warmed.hold(clips.map(({ clip, frame }) => ({ id: clip.id, url: media.reviewUrl(clip.id), frames: clip.frames.ticks.length, first: frame }))),
+    prepare: keepDecoderWorkers,
     wake: loop.wake,
     dispose() {
       off?.()
       loop.end()
       warmed.dispose()
+      keepDecoderWorkers(0)
       for (const { video } of seats) video.dispose()
     },
   }

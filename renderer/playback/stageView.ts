@@ -93,6 +93,8 @@ export interface StageView {
   onFrame(listener: () => void): () => void
   /** Opens clips that may soon stand on the stage; see Player. */
   warm(clips: readonly { readonly clip: StageClip; readonly frame: number }[]): void
+  /** Has decoders running for so many clips that may soon stand on the stage; see Player. */
+  prepare(clips: number): void
   stats(): Promise<readonly [PaneStats, PaneStats]>
   resetStats(): void
   dispose(): void
@@ -342,6 +344,7 @@ export function createStageView({ host, store, media, advance }: StageViewOption
       return () => frameListeners.delete(listener)
     },
     warm: player.warm,
+    prepare: player.prepare,
     stats: () => Promise.all([player.panes[0].stats(), player.panes[1].stats()]),
     resetStats() {
       for (const pane of player.panes) pane.resetStats()

@@ -1,5 +1,5 @@
 import fc from 'fast-check'
-import { describe, expect, test } from 'vitest'
+import { describe, expect, test, vi } from 'vitest'
 import { groupStarts, keepingCost, neighbours, nextPacket, onGrid, strideFor } from '../../renderer/playback/decodePlan.ts'
 import { FrameCache } from '../../renderer/playback/frameCache.ts'
 import { FrameLoop } from '../../renderer/playback/frameLoop.ts'
@@ -200,4 +200,26 @@ test('sources held ready: each opened once, the first frame asked for, let go wh
   warm.hold([clip('e', 1)])
   warm.dispose()
   expect(log).toEqual(['c gone', 'd 0', 'd gone', 'e 1', 'e gone'])
+})
+
+test('decoders that run ahead of need are handed out before new ones are started, and end where they are not needed', async () => {
+  const ended: number[] = []
+  let started = 0
+  vi.stubGlobal('Worker', class {
+    readonly number = ++started
+    terminate(): void { ended.push(this.number) }
+  })
+  const { keepDecoderWorkers, takeDecoderWorker } = await import('../../renderer/playback/decoderWorkers.ts')
+  const take = (): number => (takeDecoderWorker() as unknown as { number: number }).number
+  keepDecoderWorkers(2)
+  expect([take(), take(), take()]).toEqual([1, 2, 3])
+  keepDecoderWorkers(2)
+  keepDecoderWorkers(2)
+  expect(started).toBe(5)
+  keepDecoderWorkers(1)
+  expect(ended).toEqual([5])
+  expect(take()).toBe(4)
+  keepDecoderWorkers(0)
+  expect(ended).toEqual([5])
+  vi.unstubAllGlobals()
 })

@@ -50,12 +50,13 @@ export function Chooser() {
 
   const items = useMemo(() => groups?.flatMap((group) => group.items) ?? [], [groups])
   const chosen = items[at] ?? null
+  const isFirst = at === 0 && text === ''
   // The one at hand is on its way before it is asked for.
   useEffect(() => {
     if (!chosen) return
     void comparison.ahead.fetch(requestOf(chosen)).catch(() => undefined)
-    return comparison.ahead.warm(requestOf(chosen))
-  }, [chosen, comparison])
+    return comparison.ahead.warm(requestOf(chosen), isFirst)
+  }, [chosen, isFirst, comparison])
   useEffect(() => list.current?.querySelector('[aria-selected="true"]')?.scrollIntoView({ block: 'nearest' }), [at])
 
   const take = (item: ShelfItem | null): void => { if (item) void comparison.setBeside(requestOf(item)) }

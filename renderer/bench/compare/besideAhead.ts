@@ -14,6 +14,8 @@ const most = 4
 export class BesideAhead {
   readonly #comparison: Comparison
   readonly #fetched = new Map<string, Promise<Beside>>()
+  /** The request whose pictures are open, or on their way. */
+  #opened: string | null = null
 
   constructor(comparison: Comparison) {
     this.#comparison = comparison
@@ -38,12 +40,21 @@ export class BesideAhead {
     return beside
   }
 
-  /** Has the pictures ready too, of the one that the coach's choice has come to rest on. Returns what calls it off. */
-  warm(request: BenchRequest): () => void {
+  /** Something will be set beside soon, this where it is known what: decoders are made to run, but where its own run already. */
+  prepare(request: BenchRequest | null): void {
+    if (request === null || JSON.stringify(request) !== this.#opened) this.#comparison.bench.view?.prepare(2)
+  }
+
+  /**
+   * Has the pictures ready too, of the one that the coach's choice has come to rest on. Returns what calls it off.
+   * @param atOnce nothing was chosen yet: it is the one that stands first
+   */
+  warm(request: BenchRequest, atOnce: boolean): () => void {
     let isWanted = true
+    this.prepare(request)
     const timer = setTimeout(() => {
-      this.fetch(request).then((beside) => { if (isWanted) this.#open(beside) }, () => undefined)
-    }, restsMs)
+      this.fetch(request).then((beside) => { if (isWanted) this.#open(request, beside) }, () => undefined)
+    }, atOnce ? 0 : restsMs)
     return () => {
       isWanted = false
       clearTimeout(timer)
@@ -52,10 +63,13 @@ export class BesideAhead {
 
   /** What was opened and has not come to be shown goes. */
   cool(): void {
+    this.#opened = null
     this.#comparison.bench.view?.warm([])
+    this.#comparison.bench.view?.prepare(0)
   }
 
-  #open(beside: Beside): void {
+  #open(request: BenchRequest, beside: Beside): void {
+    this.#opened = JSON.stringify(request)
     const { bench: { store, view }, measuring, state } = this.#comparison
     const { sizeBy, alignOn } = state.getState()
     const { clips } = seatClips(store.stage, store.clips, beside)

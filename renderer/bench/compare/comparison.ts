@@ -109,13 +109,15 @@ export class Comparison {
       return
     }
     this.state.setState({ isChoosing: on })
-    if (!on) this.ahead.cool()
+    if (on) this.ahead.prepare(null)
+    else this.ahead.cool()
   }
 
   /** Sets a swing beside the one on the panes. The newest request wins. @param as how it is to stand; else as what stands there now */
   async setBeside(request: BenchRequest, as: Omit<Wish, 'beside'> | null = null): Promise<void> {
     const serial = ++this.#serial
     this.state.setState({ opening: 'Fetching the reference', isChoosing: false })
+    this.ahead.prepare(request)
     try {
       const beside = await this.ahead.take(request)
       if (serial !== this.#serial) return
@@ -128,6 +130,7 @@ export class Comparison {
     } catch (error) {
       if (serial !== this.#serial) return
       this.state.setState({ opening: null })
+      this.ahead.cool()
       tellFault(error)
     }
   }

@@ -39,6 +39,7 @@ export class TwinStrip {
   #frame = 0
   #groundParts: readonly unknown[] = []
   #movingParts: readonly unknown[] = []
+  #colours: StripColours | null = null
   /** The instants at 0 s as last drawn. */
   #zeros: readonly (number | undefined)[] = []
 
@@ -59,6 +60,7 @@ export class TwinStrip {
     })
     observer.observe(host)
     const theme = new MutationObserver(() => {
+      this.#colours = null
       this.#groundParts = []
       this.#schedule()
     })
@@ -117,12 +119,17 @@ export class TwinStrip {
     if (differs(ground, this.#groundParts)) {
       this.#groundParts = ground
       this.#movingParts = []
-      drawGround(this.#context(this.#ground), this.#width, axis, views, stage.tie !== null, selected, coloursOf(this.#host))
+      drawGround(this.#context(this.#ground), this.#width, axis, views, stage.tie !== null, selected, this.#inks)
     }
     const moving = [...ticks, stage.active, loops[0], loops[1], stage.tie]
     if (!differs(moving, this.#movingParts)) return
     this.#movingParts = moving
-    drawMoving(this.#context(this.#moving), this.#width, axis, { lanes: views, ticks, active: stage.active, isTied: stage.tie !== null, loops }, coloursOf(this.#host))
+    drawMoving(this.#context(this.#moving), this.#width, axis, { lanes: views, ticks, active: stage.active, isTied: stage.tie !== null, loops }, this.#inks)
+  }
+
+  /** The theme's colours; to ask the page for them at every picture would have it work out its styles anew. */
+  get #inks(): StripColours {
+    return (this.#colours ??= coloursOf(this.#host))
   }
 
   /** Where a new tie moves 0 s, the axis moves along, so that the strip the coach does not hold stays where it was. */
