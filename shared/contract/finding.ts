@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import { imagePointSchema, markSchema } from '../markup/mark.ts'
+import { paneIdSchema } from '../walkthrough/stage.ts'
 import { positionNames, viewNames } from './pointsFile.ts'
 
 /**
@@ -35,14 +36,21 @@ export const findingSourceSchema = z.discriminatedUnion('kind', [
 ])
 export type FindingSource = Readonly<z.infer<typeof findingSourceSchema>>
 
-/** One frame of the finding's clip with the marks that stood on it: all that `picture/` needs to draw it again. */
-export const findingPictureSchema = z.object({
+/** One frame of a clip with the marks that stood on it: all that `picture/` needs to draw it again. */
+const framedSchema = z.object({
   tick: z.number().int(),
   /** As it stood in the pane; 1 and null show the whole picture. */
   zoom: z.number().min(1).max(40),
   centre: imagePointSchema.nullable(),
   mirror: z.boolean(),
   marks: z.array(markSchema).max(200),
+})
+export type Framed = Readonly<z.infer<typeof framedSchema>>
+
+/** A frame of the finding's clip and, where the swing was seen from two sides, the other view of the same instant. */
+export const findingPictureSchema = framedSchema.extend({
+  /** Left out or null where one view stood alone. `pane` is the one it stood in; `shown` whether the coach wants it in the picture. */
+  beside: framedSchema.extend({ clipId: z.string().min(1), pane: paneIdSchema, shown: z.boolean() }).nullish(),
 })
 export type FindingPicture = Readonly<z.infer<typeof findingPictureSchema>>
 

@@ -87,7 +87,8 @@ const lineOf = (finding: Finding): PlanLine => {
 function pictureOf(finding: Finding, isCause: boolean): PlanPicture {
   const line = lineOf(finding)
   const number = line.number ? `, ${line.number.title} ${line.number.words}` : ''
-  return { ...line, isCause, alt: `The swing ${line.where || 'on one frame'}: ${line.saw}${number}` }
+  const views = finding.picture.beside?.shown ? ', seen from both sides' : ''
+  return { ...line, isCause, alt: `The swing ${line.where || 'on one frame'}${views}: ${line.saw}${number}` }
 }
 
 const drillOf = ({ id, card: { area: _area, loads: _loads, swing: _swing, ...card }, dose, note }: Prescription): PlanDrill => ({ ...card, id, dose: doseWords(dose), note: trimmed(note) })

@@ -69,6 +69,9 @@ test('from a mark and a measure to the plan in the student’s hands', async ({ 
   const front = pair.truths[0]
   expect(second!.picture.tick).toBe(front.frames[front.events.top!.frame]!.tick)
   expect(second!.number!.sigma).toBeGreaterThan(0)
+  // Both views stood on the Bench, so both are in the picture, the other one at the same position.
+  const [, side] = pair.truths
+  expect(second!.picture.beside).toMatchObject({ pane: 1, shown: true, tick: side.frames[side.events.top!.frame]!.tick })
 
   // In the Lesson: words, order by keyboard, a removal taken back.
   await page.keyboard.press('Shift+5')

@@ -3,12 +3,14 @@ import { existsSync, readFileSync, readdirSync, rmSync, statSync, writeFileSync 
 import { join } from 'node:path'
 import { buffer } from 'node:stream/consumers'
 import { promisify } from 'node:util'
+import { createCanvas, loadImage } from '@napi-rs/canvas'
 import { afterEach, beforeEach, describe, expect, test } from 'vitest'
 import { fromBuffer, type Entry, type ZipFile } from 'yauzl'
 import type { Finding } from '../../shared/contract/finding.ts'
 import type { Input } from '../../shared/contract/operations.ts'
 import { manifestSchema, newPlan, type Manifest, type Pack } from '../../shared/contract/plan.ts'
 import type { Mark } from '../../shared/markup/mark.ts'
+import { paneBackground } from '../../shared/picture/palette.ts'
 import type { OpenDesk } from '../../electron/desk/createDesk.ts'
 import { batchOf, clipFile, headerOf, openFakeDesk, settled, studentOf, temporaryFolder } from '../fixtures/desk.ts'
 
@@ -108,6 +110,43 @@ describe('findings', () => {
     await desk.call('finding.remove', { id: finding.id })
     expect(kept()).toEqual([])
     expect((await desk.media(`finding/${finding.id}.jpg`, get)).status).toBe(404)
+  })
+
+  test('show the other view too where the coach wants both, and go on alone without it', async () => {
+    const beside = { clipId: clipIds[1]!, pane: 1 as const, shown: true, tick: 1500, zoom: 1, centre: null, mirror: false, marks: [mark(clipIds[1]!)] }
+    const finding = await desk.call('finding.save', findingOf({ picture: { ...findingOf().picture, beside } }))
+    const { createdAt: _at, ...same } = finding
+    const image = async () => loadImage(Buffer.from(await (await desk.media(`finding/${finding.id}.jpg`, get)).arrayBuffer()))
+    const both = await image()
+    await desk.call('finding.save', { ...same, picture: { ...same.picture, beside: { ...beside, shown: false } } })
+    const alone = await image()
+    const at = (from: Awaited<typeof both>, x: number, y: number): number[] => {
+      const context = createCanvas(from.width, from.height).getContext('2d')
+      context.drawImage(from, 0, 0)
+      return [...context.getImageData(x, y, 1, 1).data.subarray(0, 3)]
+    }
+    expect([both.width, both.height, alone.width, alone.height]).toEqual([900, 1200, 900, 1200])
+    // Between the two stands the ground; alone, the picture goes on through the middle.
+    const ground = [1, 3, 5].map((i) => Number.parseInt(paneBackground.slice(i, i + 2), 16))
+    expect(Math.max(...at(both, 449, 600).map((c, i) => Math.abs(c - ground[i]!)))).toBeLessThan(8)
+    expect(Math.max(...at(alone, 449, 600).map((c, i) => Math.abs(c - ground[i]!)))).toBeGreaterThan(30)
+
+    await desk.call('finding.save', same)
+    await desk.call('clip.remove', { id: clipIds[1]! })
+    expect(at(await image(), 449, 600)).toEqual(at(alone, 449, 600))
+  })
+
+  test('are refused with another view that is none of this student’s, or has no such frame', async () => {
+    const beside = (more: object) => ({ picture: { ...findingOf().picture, beside: { clipId: clipIds[1]!, pane: 1 as const, shown: true, tick: 0, zoom: 1, centre: null, mirror: false, marks: [], ...more } } })
+    const other = (await desk.call('student.save', studentOf('Noa'))).id
+    await desk.call('takeIn.start', batchOf([clipFile(folder.path, 'noa.mp4')], { studentId: other }))
+    await settled(desk)
+    const [theirs] = await desk.call('clip.list', { studentId: other })
+    expect(await kindOf(desk.call('finding.save', findingOf(beside({}))))).toBe('done')
+    expect(await kindOf(desk.call('finding.save', findingOf(beside({ clipId: theirs!.id }))))).toBe('bad-input')
+    expect(await kindOf(desk.call('finding.save', findingOf(beside({ tick: 6000 }))))).toBe('bad-input')
+    expect(await kindOf(desk.call('finding.save', findingOf(beside({ marks: [mark(clipIds[0]!)] }))))).toBe('bad-input')
+    expect(await kindOf(desk.call('finding.save', findingOf(beside({ clipId: clipIds[0]! }))))).toBe('bad-input')
   })
 })
 

@@ -144,6 +144,28 @@ describe('a finding’s picture', () => {
     }))
   })
 
+  test('of two views shows each at its side, cuts no mark off, and keeps most of the width of both', () => {
+    const sizes = fc.constantFrom([1080, 1920], [1920, 1080], [720, 720])
+    const share = fc.double({ min: 0, max: 1, noNaN: true })
+    const marked = fc.array(fc.tuple(share, share), { maxLength: 4 })
+    fc.assert(fc.property(sizes, sizes, marked, marked, fc.boolean(), fc.constantFrom(0 as const, 1 as const), ([w0, h0], [w1, h1], one, two, mirror, pane) => {
+      const [own, other] = [clip(w0!, h0!), { ...clip(w1!, h1!), id: 'd' }]
+      const part = (of: typeof own, shares: typeof one) => ({ tick: 0, zoom: 1, centre: null, mirror, marks: shares.length < 2 ? [] : [{ ...markAt(shares.map(([x, y]) => [x * of.width, y * of.height])), id: of.id, clipId: of.id }] })
+      const stage = stageOf({ ...part(own, one), beside: { ...part(other, two), clipId: 'd', pane, shown: true } }, own, pictureSize, other)
+      const views = paneViews({ size: pictureSize, stage, clips: { c: own, d: other } })
+      expect(views.map(({ clipId }) => clipId)).toEqual(pane === 1 ? ['c', 'd'] : ['d', 'c'])
+      for (const { clipId, rect, place: { transform } } of views) {
+        const of = clipId === 'c' ? own : other
+        expect(rect.width / Math.abs(transform.a)).toBeGreaterThan(0.849 * of.width)
+        for (const [x, y] of stage.marks[clipId]?.points ?? []) {
+          const [px, py] = apply(transform, imagePoint(x, y))
+          expect(Math.min(px - rect.x, rect.x + rect.width - px)).toBeGreaterThan(-1)
+          expect(Math.min(py - rect.y, rect.y + rect.height - py)).toBeGreaterThan(-1)
+        }
+      }
+    }))
+  })
+
   test('without marks it fills the frame; where the coach had gone closer it stays so', () => {
     // 900 x 1200 of 1080 x 1920: fitted by height it is 675 wide, so 4/3 fills.
     expect(framingOf({ tick: 0, zoom: 1, centre: null, mirror: false, marks: [] }, { width: 1080, height: 1920 }).zoom).toBeCloseTo(4 / 3, 10)

@@ -6,7 +6,7 @@ import type { Finding } from '../../../shared/contract/finding.ts'
 import { pictureSize, stageOf } from '../../../shared/plan/framing.ts'
 import { frameAt } from '../../../shared/walkthrough/motion.ts'
 import type { StageClip } from '../../../shared/walkthrough/stage.ts'
-import { drawPicture } from '../../handoff/plan/drawPicture.ts'
+import { drawPicture, type ShownFrame } from '../../handoff/plan/drawPicture.ts'
 import { getClip, hashOfClip, mediaIndexText } from '../../library/clips.ts'
 import { derivedFolder, originalPath } from '../../library/mediaStore.ts'
 import type { DeskContext } from '../context.ts'
@@ -21,7 +21,7 @@ export function stageClipOf({ library: { db } }: Pick<DeskContext, 'library'>, i
 }
 
 /** Says what a picture is drawn from, so that it is drawn anew when that changes. */
-const keyOf = ({ picture }: Finding): string => createHash('sha256').update(JSON.stringify(picture)).digest('hex').slice(0, 12)
+const keyOf = ({ picture }: Finding, otherHash: string | null): string => createHash('sha256').update(JSON.stringify([picture, otherHash])).digest('hex').slice(0, 12)
 
 /** One picture at a time is drawn: it is work for the desk's own thread. */
 let turn: Promise<unknown> = Promise.resolve()
@@ -34,15 +34,20 @@ export async function findingPicture(context: Parts, finding: Finding): Promise<
   const { layout } = context.library
   const clip = stageClipOf(context, finding.clipId)
   if (!clip) throw new DeskError('not-found', 'The clip of this finding is not in the library any more.', { where: finding.id })
+  const { beside } = finding.picture
+  // Where the other view has left the library since, the finding's own goes on alone.
+  const other = beside?.shown ? stageClipOf(context, beside.clipId) : null
   const folder = derivedFolder(layout, clip.hash)
-  const file = join(folder, `finding-${finding.id}-${keyOf(finding)}.jpg`)
+  const file = join(folder, `finding-${finding.id}-${keyOf(finding, other?.hash ?? null)}.jpg`)
   if (existsSync(file)) return readFileSync(file)
-  const { hash, ...stageClip } = clip
+  const frameOf = async ({ hash, ...stageClip }: StageClip & { readonly hash: string }, tick: number): Promise<ShownFrame> => ({
+    clip: stageClip,
+    planes: await context.engines.media.frame(originalPath(layout, hash), JSON.parse(mediaIndexText(context.library.db, stageClip.id)!), frameAt(stageClip.frames, tick)),
+  })
   const drawn = turn.then(async () => {
     if (existsSync(file)) return readFileSync(file)
-    const frame = frameAt(stageClip.frames, finding.picture.tick)
-    const planes = await context.engines.media.frame(originalPath(layout, hash), JSON.parse(mediaIndexText(context.library.db, clip.id)!), frame)
-    const bytes = await drawPicture(planes, stageOf(finding.picture, stageClip), stageClip, pictureSize)
+    const frames = [await frameOf(clip, finding.picture.tick), ...(other && beside ? [await frameOf(other, beside.tick)] : [])]
+    const bytes = await drawPicture(frames, stageOf(finding.picture, frames[0]!.clip, pictureSize, frames[1]?.clip), pictureSize)
     mkdirSync(folder, { recursive: true })
     dropFindingPicture(context, finding)
     writeFileSync(`${file}.part`, bytes, { mode: 0o600 })

@@ -30,7 +30,8 @@ export const lessonFindings = (context: DeskContext, walkthroughId: string): Fin
  */
 export function barredBy(context: DeskContext, walkthroughId: string, also: readonly string[] = []): DeskError | null {
   const { library: { db }, now } = context
-  const clipIds = [...lessonClips(context, walkthroughId), ...also]
+  const besides = lessonFindings(context, walkthroughId).flatMap(({ picture: { beside } }) => (beside?.shown ? [beside.clipId] : []))
+  const clipIds = [...lessonClips(context, walkthroughId), ...besides, ...also]
   const students = new Set(clipIds.map((id) => getClip(db, id)?.studentId ?? null))
   students.add(getWalkthrough(db, walkthroughId)?.studentId ?? null)
   for (const id of students) {

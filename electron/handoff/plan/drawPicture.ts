@@ -37,19 +37,25 @@ export function canvasOf({ data, width, height, range }: FramePlanes): Canvas {
   return canvas
 }
 
+/** A clip and the frame of it that a stage shows. */
+export interface ShownFrame {
+  readonly clip: StageClip
+  readonly planes: FramePlanes
+}
+
 /**
- * A stage that shows one clip in one pane, as a JPEG without any tags: the frame is laid where the picture's layout has it,
- * and the marks are drawn by the same code as on the screen and in the video.
+ * A stage of one clip or two, as a JPEG without any tags: the frames are laid where the picture's layout has them, and the
+ * marks are drawn by the same code as on the screen and in the video.
  */
-export function drawPicture(planes: FramePlanes, stage: Stage, clip: StageClip, size: Size): Promise<Buffer> {
+export function drawPicture(frames: readonly ShownFrame[], stage: Stage, size: Size): Promise<Buffer> {
   registerFonts()
   const canvas = createCanvas(size.width, size.height)
   const context = canvas.getContext('2d')
   context.fillStyle = paneBackground
   context.fillRect(0, 0, size.width, size.height)
-  const overlay = { size, stage, clips: { [clip.id]: clip } }
-  const frame = canvasOf(planes)
-  for (const { rect, place: { transform: { a, b, c, d, e, f } } } of paneViews(overlay)) {
+  const overlay = { size, stage, clips: Object.fromEntries(frames.map(({ clip }) => [clip.id, clip])) }
+  for (const { clipId, rect, place: { transform: { a, b, c, d, e, f } } } of paneViews(overlay)) {
+    const { clip, planes } = frames.find((each) => each.clip.id === clipId)!
     context.save()
     context.beginPath()
     context.rect(rect.x, rect.y, rect.width, rect.height)
@@ -57,7 +63,7 @@ export function drawPicture(planes: FramePlanes, stage: Stage, clip: StageClip, 
     context.imageSmoothingEnabled = true
     context.imageSmoothingQuality = 'high'
     context.setTransform(a, b, c, d, e, f)
-    context.drawImage(frame, 0, 0, clip.width, clip.height)
+    context.drawImage(canvasOf(planes), 0, 0, clip.width, clip.height)
     context.restore()
   }
   context.setTransform(1, 0, 0, 1, 0, 0)

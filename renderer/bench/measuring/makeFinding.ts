@@ -1,4 +1,4 @@
-import type { FindingNumber, FindingSource, Finding } from '../../../shared/contract/finding.ts'
+import type { Finding, FindingNumber, FindingPicture, FindingSource } from '../../../shared/contract/finding.ts'
 import { positionNames, type PositionName } from '../../../shared/contract/pointsFile.ts'
 import type { ImagePoint } from '../../../shared/geometry/vec.ts'
 import type { Mark } from '../../../shared/markup/mark.ts'
@@ -9,7 +9,7 @@ import { clickSigma } from '../../../shared/swing/clickError.ts'
 import { levelOfClip, lineAngle } from '../../../shared/swing/markMeasures.ts'
 import { inWords, measureTitle } from '../../../shared/swing/measureWords.ts'
 import type { MeasureResult } from '../../../shared/swing/measureSwing.ts'
-import { frameAt, tickOf } from '../../../shared/walkthrough/motion.ts'
+import { clampTick, frameAt, throughTie, tickOf } from '../../../shared/walkthrough/motion.ts'
 import type { PaneId, StageClip } from '../../../shared/walkthrough/stage.ts'
 import { tellDone, tellFault } from '../../ui/notices.ts'
 import { markName } from '../markWords.ts'
@@ -98,6 +98,29 @@ function whatIsSeen(measuring: Measuring): Seen | null {
 const sameSource = (a: FindingSource, b: FindingSource): boolean => JSON.stringify(a, Object.keys(a).toSorted()) === JSON.stringify(b, Object.keys(b).toSorted())
 
 /**
+ * The other view of the swing at the finding's instant, where both stand on the Bench: what its pane shows, or where the same
+ * position or the tie puts it when the finding is of another frame than the one shown. Null where there is none, or none to tell.
+ */
+function otherView(measuring: Measuring, seen: Seen, clip: StageClip): FindingPicture['beside'] {
+  const { bench } = measuring
+  const { stage } = bench.store
+  const { swing } = bench.state.getState()
+  const pane: PaneId = seen.pane === 0 ? 1 : 0
+  const other = bench.clip(pane)
+  const isOfSwing = (id: string): boolean => id === swing?.leftClipId || id === swing?.rightClipId
+  if (stage.layout !== 'twin' || !other || other.id === clip.id || !isOfSwing(clip.id) || !isOfSwing(other.id)) return null
+  const { tie } = stage
+  const own = measuring.tickShown(seen.pane)
+  const tick = own !== null && frameAt(clip.frames, own) === frameAt(clip.frames, seen.tick) ? measuring.tickShown(pane)
+    : (seen.at !== null && seen.at !== 'swing' ? measuring.positionTick(pane, seen.at) : null)
+      ?? (tie && clampTick(other.frames, throughTie(clip, other, seen.pane === 0 ? tie.left : tie.right, pane === 0 ? tie.left : tie.right, seen.tick)))
+  if (tick === null) return null
+  const { zoom, centre, mirror } = stage.panes[pane]
+  const at = tickOf(other.frames, frameAt(other.frames, tick))
+  return { clipId: other.id, pane, shown: true, tick: at, zoom, centre, mirror, marks: marksFor(stage.marks, other.id, at) }
+}
+
+/**
  * Makes a finding of what is at hand, with a picture of its frame and the marks on it. What was made of the same measure or
  * mark before is brought up to date and keeps the coach's words and its place.
  */
@@ -115,12 +138,15 @@ export async function makeFinding(measuring: Measuring): Promise<void> {
     const known = await bench.desk.call('finding.list', { clipIds })
     const before = known.find((one) => one.clipId === clip.id && sameSource(one.source, seen.source))
     const { createdAt: _at, ...kept } = before ?? { createdAt: 0 }
+    const other = otherView(measuring, seen, clip)
+    // A view that the coach has taken out of the picture stays out.
+    const beside = other && { ...other, shown: before?.picture.beside?.shown ?? true }
     const finding: ToSave = {
       id: crypto.randomUUID(), swingId: bench.state.getState().swing?.id ?? null, shown: true, saw: seen.saw,
       // The first finding of a swing is its cause until the coach says otherwise.
       role: known.some(({ role }) => role === 'cause') ? 'follows' : 'cause', order: known.length,
       ...kept,
-      clipId: clip.id, at: seen.at, number: seen.number, source: seen.source, picture: { tick: seen.tick, zoom, centre, mirror, marks: [...marks] },
+      clipId: clip.id, at: seen.at, number: seen.number, source: seen.source, picture: { tick: seen.tick, zoom, centre, mirror, marks: [...marks], beside },
     }
     await bench.desk.call('finding.save', finding)
     const words = [seen.number ? `${seen.number.title} ${numberWords(seen.number)}` : seen.mark ? markName(seen.mark) : 'This frame', placeWords(seen.at)].filter(Boolean).join(', ')

@@ -24,12 +24,13 @@ interface CardProps {
 }
 
 /** Says when a picture has to be fetched anew. */
-const versionOf = ({ picture }: Finding): string => `${picture.tick}-${picture.zoom}-${picture.mirror}-${picture.marks.length}-${JSON.stringify(picture.marks).length}`
+const versionOf = ({ picture }: Finding): string => `${picture.tick}-${picture.zoom}-${picture.mirror}-${picture.marks.length}-${JSON.stringify(picture.marks).length}-${picture.beside?.shown ? `${picture.beside.tick}-${JSON.stringify(picture.beside).length}` : 'alone'}`
 
 /** One finding: its picture, what is seen in the coach's words, its number with the error, and where it stands. */
 export function FindingCard({ finding, isOnPlan, isFirst, isDragged, drop, onDrag, onKey, onStep, onCause, onSave, onRemove, onBench }: CardProps) {
   const desk = useDesk()
-  const { number, saw, role } = finding
+  const { number, saw, role, picture } = finding
+  const { beside } = picture
   const [isBroken, setBroken] = useState(false)
   const where = [placeWords(finding.at), number?.view ? viewWords[number.view].toLowerCase() : ''].filter(Boolean).join(', ')
   const name = saw || number?.title || 'A frame'
@@ -70,6 +71,7 @@ export function FindingCard({ finding, isOnPlan, isFirst, isDragged, drop, onDra
           <Button look="plain" onClick={onBench}>On the Bench</Button>
           <Button look="plain" aria-label={`Remove: ${name}`} onClick={onRemove}>Remove</Button>
           {role === 'aside' ? null : <Check label={finding.shown && !isOnPlan ? 'Picture on the plan (no room)' : 'Picture on the plan'} checked={finding.shown} onCheck={(shown) => onSave({ shown }, shown ? 'Put a picture onto the plan' : 'Took a picture off the plan')} />}
+          {beside ? <Check label="Both views in it" checked={beside.shown} onCheck={(shown) => onSave({ picture: { ...picture, beside: { ...beside, shown } } }, shown ? 'Put the other view into a picture' : 'Took the other view out of a picture')} /> : null}
         </div>
       </div>
     </li>
