@@ -1,20 +1,20 @@
-import { EigenvalueDecomposition, Matrix } from 'ml-matrix'
 import type { PositionName } from '../contract/pointsFile.ts'
 import { add3, length3, scale3, sub3, unit3, type Vec3 } from '../geometry/vec.ts'
 import { exact, measured, sigmaOf } from '../signal/uncertain.ts'
 import { measures } from '../swing/registry.ts'
-import { isMissing, placeInSpace, type Swing } from '../swing/reading.ts'
-import { shaftPoints } from '../swing/shaft.ts'
-import { turnAxis } from '../swing/shaftAtLevel.ts'
-import { inputOf, numbersOfBody, place, rowOf, seenOf, usualOf, type Start } from './fitBody.ts'
-import { fitChain, offOf, type ChainFit, type ChainProblem, type FitPoint, type Observation } from './fitChain.ts'
+import { isMissing, type Swing } from '../swing/reading.ts'
+import { inputOf, place, rowOf, seenOf, usualOf, type Start } from './fitBody.ts'
+import { fitChain, offOf, type ChainFit, type ChainProblem, type FitPoint } from './fitChain.ts'
 import { contradictionsOf } from './fitDoubts.ts'
 import { likelyCount, writeLikely } from './fitLikely.ts'
 import { clubLengthOf, endToHands, endsOnSightline, gather, pixelSigma, seenViews, type Gathered, type SeenView } from './fitObserve.ts'
+import { readingSigmas, rootsOfCovariance } from './fitErrors.ts'
+import { oneViewSigma, type OneViewKnown } from './fitOneView.ts'
+import { shaftFromMotion, turningSeen } from './fitShaft.ts'
 import { usualPlace } from './fitUsual.ts'
 import { forward } from './forward.ts'
 import { createArms } from './model.ts'
-import { isArmsRefusal, type ArmsInput, type ArmsRefusal, type FitResult, type Readings } from './types.ts'
+import { isArmsRefusal, type ArmsInput, type ArmsRefusal, type FitResult } from './types.ts'
 
 const refuse = (why: string): ArmsRefusal => ({ refused: 'not-enough', why, nearest: null })
 /** Where the hands are from the butt, metres, and how far that varies: common practice, no source. */
@@ -25,31 +25,6 @@ const clubSigma = 0.02
 const needed: readonly (readonly [FitPoint, string])[] = [
   ['leadShoulder', 'lead shoulder'], ['trailShoulder', 'trail shoulder'], ['trailElbow', 'trail elbow'], ['trailWrist', 'trail wrist'], ['leadWrist', 'lead wrist'],
 ]
-
-/** The way the shaft turns round before a position, from both views: the sum of the cross products of its last directions. */
-function turningBefore(swing: Swing, t: number): Vec3 | null {
-  if (swing.views.length < 2 || swing.views.some((v) => !v.camera)) return null
-  const shaft = shaftPoints(swing.views)
-  if (!shaft) return null
-  const directionAt = (dt: number): Vec3 | null => {
-    const tail = placeInSpace(swing, shaft.tail, t + dt)
-    const tip = placeInSpace(swing, shaft.tip, t + dt)
-    return tail && tip && unit3(sub3(tip, tail))
-  }
-  const here = directionAt(0)
-  if (!here) return null
-  const back: Vec3[] = []
-  for (let dt = 0; dt >= -0.4; dt -= 0.02) {
-    const d = directionAt(dt)
-    if (!d) break
-    const turned = Math.acos(Math.max(-1, Math.min(1, d[0] * here[0] + d[1] * here[1] + d[2] * here[2])))
-    if (turned > 1.25) break
-    back.push(d)
-  }
-  const first = back.at(-1)
-  const enough = first && Math.acos(Math.max(-1, Math.min(1, first[0] * here[0] + first[1] * here[1] + first[2] * here[2]))) > 0.2
-  return enough ? unit3(turnAxis(back.toReversed())) : null
-}
 
 interface Guess {
   readonly points: Record<Exclude<FitPoint, 'butt' | 'shaftEnd' | 'leadFist' | 'trailFist'>, Vec3>
@@ -95,68 +70,19 @@ function guessOf({ guess, observations }: Gathered, views: readonly SeenView[], 
   }
 }
 
-/** The shaft as one camera down the line reads it from its motion, as observations; its errors are the measures' own. */
-function shaftFromMotion(swing: Swing, at: PositionName, assumptions: string[]): Observation[] {
-  if (swing.views.length !== 1 || swing.views[0]!.name !== 'down-the-line' || at !== 'top') return []
-  const read = (id: string, kind: 'azimuth' | 'elevation'): Observation[] => {
-    const outcome = measures.find((m) => m.id === id)?.read(swing, swing.views[0]!, at)
-    if (!outcome || isMissing(outcome)) return []
-    const radians = Math.PI / 180
-    return [{ kind, at: [{ value: outcome.value.value * radians, parts: new Map([...outcome.value.parts].map(([s, p]) => [s, p * radians])) }] }]
-  }
-  const found = [...read('shaft-azimuth', 'azimuth'), ...read('shaft-elevation', 'elevation')]
-  if (found.length > 0) assumptions.push('the shaft’s direction is read from how it moves in the one view')
-  return found
-}
+/** The shaft's other reading, on the far side of one camera's picture plane, is told of from this likelihood on. */
+const worthSaying = 0.05
 
-/** The errors of what is read from the pose, from the covariance of the numbers. */
-function readingSigmas(build: (row: ArrayLike<number>) => ArmsInput | null, fit: ChainFit, roots: readonly Float64Array[], own: Readings): FitResult['sigma'] {
-  const names = ['azimuthDeg', 'azimuthAtLevelDeg', 'elevationDeg', 'swivelDeg', 'elbowOutCm'] as const
-  const sums = new Map<string, number>(names.map((name) => [name, 0]))
-  const wrap = (d: number): number => d - 360 * Math.round(d / 360)
-  const read = (root: Float64Array, k: number): Readings | null => {
-    const input = build(Float64Array.from(fit.row, (v, i) => v + k * root[i]!))
-    const model = input && createArms(input)
-    if (!model || isArmsRefusal(model)) return null
-    const pose = forward(model, model.swivelDeg)
-    return isArmsRefusal(pose) ? null : pose.readings
-  }
-  for (const root of roots) {
-    const high = read(root, 1 / 3)
-    const low = read(root, -1 / 3)
-    for (const name of names) {
-      const difference = high && low ? [high[name], low[name]] : high ? [high[name], own[name]] : [own[name], low?.[name] ?? own[name]]
-      if (difference[0] === null || difference[1] === null) continue
-      const part = (wrap((difference[0] ?? 0) - (difference[1] ?? 0)) * 3) / (high && low ? 2 : 1)
-      sums.set(name, sums.get(name)! + part * part)
-    }
-  }
-  const sigma = (name: (typeof names)[number]): number => Math.sqrt(sums.get(name)!)
-  return { azimuthDeg: sigma('azimuthDeg'), azimuthAtLevelDeg: own.azimuthAtLevelDeg === null ? null : sigma('azimuthAtLevelDeg'), elevationDeg: sigma('elevationDeg'), swivelDeg: sigma('swivelDeg'), elbowOutCm: sigma('elbowOutCm') }
+function knownOf(swing: Swing, { view, alone }: SeenView, motion: boolean): OneViewKnown {
+  return { view: view.name === 'face-on' ? 'face-on' : 'down-the-line', camera: alone ? 'solved' : 'given', motion, stature: swing.file.statureM !== undefined }
 }
-
-/** Columns whose outer products add up to the covariance; those that say nothing are left out. */
-function rootsOfCovariance(covariance: Float64Array): Float64Array[] {
-  const n = numbersOfBody
-  const matrix = new Matrix(n, n)
-  for (let i = 0; i < n; i++) for (let j = 0; j < n; j++) matrix.set(i, j, (covariance[i * n + j]! + covariance[j * n + i]!) / 2)
-  const { realEigenvalues, eigenvectorMatrix } = new EigenvalueDecomposition(matrix, { assumeSymmetric: true })
-  return realEigenvalues.flatMap((value, k) => (value > 1e-16 ? [Float64Array.from({ length: n }, (_, i) => Math.sqrt(value) * eigenvectorMatrix.get(i, k))] : []))
-}
-
-/**
- * What one view leaves open beyond the errors of its marks: what is taken as usual is off together. Root mean squares found on a rendered
- * swing and three made ones, rounded up.
- */
-const oneView = { swivelDeg: 12, elbowOutCm: 5, azimuthDeg: 25 } as const
-/** The shaft's other reading, on the far side of one camera's picture plane, is as good if what was marked says so within three deviations. */
-const asGood = 9
 
 /**
  * Fits the closed chain to a student at a position, from one or two views.
  * @param swing as `prepareSwing` makes it: a right-hander's, so that a left-hander's numbers come out mirrored
+ * @param openErrors whether what one view leaves open is added to its errors; without it they are what that is worked out from
  */
-export function fitArms(swing: Swing, at: PositionName): FitResult | ArmsRefusal {
+export function fitArms(swing: Swing, at: PositionName, { openErrors = true }: { readonly openErrors?: boolean } = {}): FitResult | ArmsRefusal {
   const views = seenViews(swing, at)
   if (isMissing(views)) return refuse(`The student cannot be fitted: ${views.why}.`)
   const assumptions: string[] = []
@@ -169,7 +95,9 @@ export function fitArms(swing: Swing, at: PositionName): FitResult | ArmsRefusal
   if (typeof guess === 'string') return refuse(guess)
   const single = views.length === 1
   if (single) assumptions.push('one view: how deep each joint stands is taken as usual, the joints as somewhere in their ranges', 'errors are accordingly larger')
-  const observations = [...gathered.observations, ...(single ? shaftFromMotion(swing, at, assumptions) : [])]
+  const fromMotion = shaftFromMotion(swing, at)
+  if (fromMotion.length > 0) assumptions.push('the shaft’s direction is read from how it moves in the one view')
+  const observations = [...gathered.observations, ...fromMotion]
   const shown = (point: FitPoint): boolean => (gathered.shown.get(point) ?? 0) > 0
   if (!shown('leadElbow')) assumptions.push('the lead elbow was not marked; its place is what costs its joints least')
   const likely = single || !shown('leadElbow')
@@ -189,9 +117,10 @@ export function fitArms(swing: Swing, at: PositionName): FitResult | ArmsRefusal
   fits.sort((a, b) => a.fit.total - b.fit.total)
   const [best, second] = fits
   if (!best) return { refused: 'contradiction', why: 'The points contradict each other: no body of fixed lengths that holds one club comes near them.', nearest: null }
-  const turning = turningBefore(swing, views[0]!.t.value)
-  if (!turning) assumptions.push('the plane that the shaft moves in is taken as usual, 50 degrees steep')
-  const build = (row: ArrayLike<number>): ArmsInput | null => inputOf(best.start, row, { lengthM }, turning, 0)
+  const turning = turningSeen(swing, at, views[0]!.t.value)
+  if (turning.isUsual) assumptions.push('the plane that the shaft moves in is taken as usual, 50 degrees steep within 6')
+  const buildIn = (axisOf: typeof turning.axisOf) => (row: ArrayLike<number>): ArmsInput | null => inputOf(best.start, row, { lengthM }, axisOf(seenOf(best.start, row).shaft), 0)
+  const build = buildIn(turning.axisOf)
   const input = build(best.fit.row)
   if (!input) return refuse('The shoulders and the hips as marked make no chest.')
   const model = createArms(input)
@@ -199,28 +128,27 @@ export function fitArms(swing: Swing, at: PositionName): FitResult | ArmsRefusal
   const pose = forward(model, model.swivelDeg)
   if (isArmsRefusal(pose)) return pose
   const roots = rootsOfCovariance(best.fit.covariance)
-  let sigma = readingSigmas(build, best.fit, roots, pose.readings)
-  if (second && Math.abs(second.fit.sum - best.fit.sum) < asGood) {
+  let sigma = readingSigmas(build, best.fit, roots, pose.readings, turning.either?.map((axisOf) => buildIn(axisOf)(best.fit.row)))
+  if (second) {
     const other = seenOf(second.start, second.fit.row).shaft
     const otherAzimuth = (Math.atan2(other[2], other[0]) * 180) / Math.PI
     const apart = otherAzimuth - pose.readings.azimuthDeg
     const wide = Math.abs(apart - 360 * Math.round(apart / 360))
+    const share = 1 / (1 + Math.exp((second.fit.total - best.fit.total) / 2))
     if (wide > 2) {
-      assumptions.push(`seen from one side only, the shaft could as well point ${otherAzimuth.toFixed(0)} degrees`)
-      sigma = { ...sigma, azimuthDeg: Math.hypot(sigma.azimuthDeg, wide / 2), azimuthAtLevelDeg: sigma.azimuthAtLevelDeg === null ? null : Math.hypot(sigma.azimuthAtLevelDeg, wide / 2) }
+      if (share > worthSaying) assumptions.push(`seen from one side only, the shaft could also point ${otherAzimuth.toFixed(0)} degrees: ${Math.round(100 * share)} in 100 by all that is known`)
+      const either = Math.sqrt(share) * wide
+      sigma = { ...sigma, azimuthDeg: Math.hypot(sigma.azimuthDeg, either), azimuthAtLevelDeg: sigma.azimuthAtLevelDeg === null ? null : Math.hypot(sigma.azimuthAtLevelDeg, either) }
     }
   }
-  if (single) sigma = { ...sigma, swivelDeg: Math.hypot(sigma.swivelDeg, oneView.swivelDeg), elbowOutCm: Math.hypot(sigma.elbowOutCm, oneView.elbowOutCm) }
-  if (single && views[0]!.view.name === 'face-on') {
-    assumptions.push('face-on alone shows little of where the shaft points: its azimuth is hardly more than a guess')
-    sigma = { ...sigma, azimuthDeg: Math.hypot(sigma.azimuthDeg, oneView.azimuthDeg), azimuthAtLevelDeg: sigma.azimuthAtLevelDeg === null ? null : Math.hypot(sigma.azimuthAtLevelDeg, oneView.azimuthDeg) }
-  }
+  if (single && views[0]!.view.name === 'face-on') assumptions.push('face-on alone shows little of where the shaft points: its azimuth rests on where shafts usually point')
+  if (single && openErrors) sigma = oneViewSigma(sigma, knownOf(swing, views[0]!, fromMotion.length > 0))
   const measured68 = (id: string): number => {
     const outcome = at === 'top' ? measures.find((m) => m.id === id)?.read(swing, swing.views[0]!, at) : undefined
     return outcome && !isMissing(outcome) ? sigmaOf(outcome.value) : 0
   }
-  // The shaft is no better known here than the measures say that it is.
-  sigma = {
+  // Through two cameras the shaft is no better known here than the measures say that it is.
+  if (!single) sigma = {
     ...sigma, azimuthDeg: Math.max(sigma.azimuthDeg, measured68('shaft-azimuth')),
     azimuthAtLevelDeg: sigma.azimuthAtLevelDeg === null ? null : Math.max(sigma.azimuthAtLevelDeg, measured68('shaft-azimuth-at-level')),
   }

@@ -91,7 +91,7 @@ export interface Gathered {
   readonly shown: ReadonlyMap<FitPoint, number>
 }
 
-/** @param usually where a point usually stands in the world, and how far that may be off, metres */
+/** @param usually where a point usually stands in the world, and how far that may be off */
 export function gather(swing: Swing, views: readonly SeenView[], usually: (point: FitPoint, view: SwingView, name: PointName) => Deep): Gathered {
   const observations: Observation[] = []
   const guess = new Map<FitPoint, Vec3>()
@@ -113,7 +113,7 @@ export function gather(swing: Swing, views: readonly SeenView[], usually: (point
       const p = meetPlane(camera, at(one), normal, depth.at)
       if (p) guess.set(point, p)
       // What only one view shows stands as deep as it usually does.
-      if (views.length === 1) observations.push({ kind: 'depth', point, axis: view.name === 'face-on' ? 2 : 0, at: [measured(depth.at, depth.sigma, swing.sources.of(`arms depth ${point}`))] })
+      if (views.length === 1) observations.push({ kind: 'depth', point, axis: view.name === 'face-on' ? 2 : 0, at: [add(measured(depth.at, depth.sigma, swing.sources.of(`arms depth ${point}`)), measured(0, depth.shared, swing.sources.of(`arms depth of all ${view.name}`)))] })
     }
   }
   return { observations, guess, shown }

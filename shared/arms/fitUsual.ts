@@ -9,17 +9,21 @@ import { standardArms } from './standard.ts'
 import { isArmsRefusal } from './types.ts'
 
 /**
- * Where a point stands that only one view shows: at the top as on the standard body, whose pose is rounded from a recorded swing;
- * elsewhere as landmarks usually do. Common practice, no source, and wide.
+ * How far a point of one view stands from where the standard body has it at the top, toward the ball and toward the target, metres:
+ * what all points share, since bodies stand nearer or farther as a whole, and each point's own. Root mean squares over random bodies
+ * (MODEL.md), rounded up; elsewhere in the swing as landmarks usually do, common practice, no source.
  */
-const atTopSigma: Readonly<Record<FitPoint, number>> = {
-  leadShoulder: 0.08, trailShoulder: 0.08, leadHip: 0.08, trailHip: 0.08, trunkBase: 0.08, leadElbow: 0.12, trailElbow: 0.12,
-  leadWrist: 0.14, trailWrist: 0.14, hands: 0.14, butt: 0.16, shaftEnd: 0.6, leadFist: 0.14, trailFist: 0.14,
+const standsSigma = [0.08, 0.07] as const
+const ownSigma: Readonly<Record<FitPoint, readonly [toBall: number, toTarget: number]>> = {
+  leadShoulder: [0.07, 0.06], trailShoulder: [0.06, 0.04], leadHip: [0.11, 0.06], trailHip: [0.1, 0.05], trunkBase: [0.1, 0.05],
+  leadElbow: [0.05, 0.04], trailElbow: [0.11, 0.05], leadWrist: [0.06, 0.04], trailWrist: [0.06, 0.04], hands: [0.06, 0.04], butt: [0.07, 0.04],
+  shaftEnd: [0.28, 0.13], leadFist: [0.06, 0.04], trailFist: [0.06, 0.04],
 }
-/** How far toward the ball (face-on) or the target (down the line) a point stands, metres. */
+/** How far toward the ball (face-on) or the target (down the line) a point stands, metres; its own error, and that of the whole body. */
 export interface Deep {
   readonly at: number
   readonly sigma: number
+  readonly shared: number
 }
 
 const remembered = new Map<number, Readonly<Record<FitPoint, Vec3>> | null>()
@@ -47,8 +51,9 @@ export function standardTop(statureM: number): Readonly<Record<FitPoint, Vec3>> 
 export function usualPlace(at: PositionName, statureM: number): (point: FitPoint, view: SwingView, name: PointName) => Deep {
   const top = at === 'top' ? standardTop(statureM) : null
   return (point, view, name) => {
-    if (top) return { at: top[point][view.name === 'face-on' ? 2 : 0], sigma: atTopSigma[point] }
+    const toBall = view.name === 'face-on'
+    if (top) return { at: top[point][toBall ? 2 : 0], sigma: ownSigma[point][toBall ? 0 : 1], shared: standsSigma[toBall ? 0 : 1] }
     const { at: deep, sigma } = usualDepth(view.name, name)
-    return { at: deep, sigma }
+    return { at: deep, sigma, shared: 0 }
   }
 }
