@@ -7,7 +7,7 @@ import type { At, Measure, Unit } from './definition.ts'
 import { findPositions, type Found } from './positions/find.ts'
 import { isMissing, type Missing, type Position, type Positions, type Swing } from './reading.ts'
 import { measures } from './registry.ts'
-import { aloneViews, checkGiven, noneSolved, solvedViews, solveSwing, withCamera } from './solved.ts'
+import { aloneViews, checkGiven, noneSolved, solvedViews, solveSwing, widenedSentence, withCamera } from './solved.ts'
 import { scaleAtAddress } from './scaleAtAddress.ts'
 import { sidesOf } from './sides/sides.ts'
 import { sidesSentences } from './sides/sidesWords.ts'
@@ -45,7 +45,7 @@ export interface SwingResult {
   readonly viewPositions?: Partial<Record<ViewName, PositionResults>>
   readonly measures: readonly MeasureResult[]
   readonly missing: readonly MissingResult[]
-  /** Sentences about points that surely stand on the wrong side; only where there are such. */
+  /** Sentences about points that surely stand on the wrong side, or do not meet from both views; only where there are such. */
   readonly warnings?: readonly string[]
 }
 
@@ -160,7 +160,8 @@ export function measurePrepared(swing: Swing): SwingResult {
         } else lacking.push({ id: m.id, view: label, at, why: 'the points give no finite number' })
       }
   }
-  const warnings = sidesSentences(sidesOf(swing), swing.file.handedness)
+  const widened = widenedSentence(swing)
+  const warnings = [...sidesSentences(sidesOf(swing), swing.file.handedness), ...(widened === null ? [] : [widened])]
   const own = swing.views.map((v) => [v.name, results(swing.positions.get(v.name)!)] as const)
   return {
     format: 'crossbearing-measures',

@@ -101,15 +101,22 @@ export interface Sightlines {
   readonly meet: (cameras: readonly Camera[], p: ArrayLike<number>) => Meeting
 }
 
+/** A picture point with its error as large as both views' points show that it is. */
+function widened(swing: Swing, seen: Sample | Missing): Sample | Missing {
+  const k = swing.solved.widened
+  const wider = (u: Uncertain): Uncertain => ({ value: u.value, parts: new Map([...u.parts].map(([source, part]) => [source, k * part])) })
+  return k === 1 || isMissing(seen) ? seen : { ...seen, x: wider(seen.x), y: wider(seen.y) }
+}
+
 /**
  * A view's picture of a point at an instant of the first view's. Of two swings the second is read at the same position,
  * and either is off the student's usual swing by what the student repeats.
  */
 function swingPicture(swing: Swing, view: SwingView, point: PointName, t: Uncertain): Sample | Missing {
-  if (swing.file.sameSwing) return pictureAt(swing, view, point, t)
+  if (swing.file.sameSwing) return widened(swing, pictureAt(swing, view, point, t))
   const there = view === swing.views[0] ? t : otherInstant(swing, t)
   if (!there) return missing('the two swings share no position')
-  const seen = pictureAt(swing, view, point, there)
+  const seen = widened(swing, pictureAt(swing, view, point, there))
   if (isMissing(seen)) return seen
   const { place, focalPx } = view.camera!
   const px = (repeatabilityM(swing) * focalPx) / Math.hypot(place[0], place[2])

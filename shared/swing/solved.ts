@@ -1,8 +1,9 @@
 import type { ViewName } from '../contract/pointsFile.ts'
 import { cameraErrors, type CameraErrors } from '../camera/solve/cameraErrors.ts'
 import type { Camera } from '../camera/projection.ts'
-import { oneSwingFault, sameSideFault } from '../camera/solve/refuse.ts'
-import { isRefusal, seenTwice, solveCameras, type CameraSolve } from '../camera/solve/solveCameras.ts'
+import { farApart, farOff, givenMisfit, notOneSwing, sameSideFault } from '../camera/solve/refuse.ts'
+import { noticed } from '../camera/solve/solveOnce.ts'
+import { isRefusal, seenTwice, solveCameras, widenedBasis, type CameraSolve } from '../camera/solve/solveCameras.ts'
 import { exact, type Sources } from '../signal/uncertain.ts'
 import { isMissing, missing, type Missing, type Swing } from './reading.ts'
 import type { SwingView } from './viewOf.ts'
@@ -25,15 +26,19 @@ export interface SolvedViews {
   readonly alone: ReadonlyMap<ViewName, AloneView>
   /** Why there are none, for each view or for both. */
   readonly why?: string
+  /** By how much the points' errors are taken to be larger where both views are read, 1 and more; see CameraSolve. */
+  readonly widened: number
+  /** Median distance by which the sightlines of a point miss each other, metres; null where there is but one view. */
+  readonly gapM: number | null
   /** Why cameras that the file gives cannot be those of one swing; then nothing is read from both. */
   readonly refused?: string
 }
 
-export const noneSolved: SolvedViews = { solve: null, errors: null, basis: 'camera matrices as given', alone: new Map() }
+export const noneSolved: SolvedViews = { solve: null, errors: null, basis: 'camera matrices as given', alone: new Map(), widened: 1, gapM: null }
 
 export function solvedViews(solve: CameraSolve, views: readonly ViewName[], sources: Sources): SolvedViews {
   const errors = cameraErrors(solve, views, sources.block(solve.numbers.length))
-  return { solve, errors, basis: solve.basis, alone: new Map() }
+  return { solve, errors, basis: solve.basis, alone: new Map(), widened: solve.widened, gapM: solve.gapM }
 }
 
 /** Cameras as given, unless the marks of both views contradict them. */
@@ -42,8 +47,22 @@ export function checkGiven(swing: Swing): SolvedViews {
   const input = solveInput(swing, true)
   if (isMissing(input)) return noneSolved
   const points = seenTwice(input)
-  const refused = sameSideFault(points) ?? oneSwingFault(points, swing.views[0]!.camera!, swing.views[1]!.camera!)
-  return refused ? { ...noneSolved, refused } : noneSolved
+  const same = sameSideFault(points)
+  if (same) return { ...noneSolved, refused: same }
+  const missed = givenMisfit(points, swing.views[0]!.camera!, swing.views[1]!.camera!)
+  if (!missed || missed.times < noticed) return noneSolved
+  const { gap, times } = missed
+  return gap > farApart || times > farOff ? { ...noneSolved, refused: notOneSwing(gap, times) } : { ...noneSolved, widened: times, gapM: gap, basis: `${noneSolved.basis}; ${widenedBasis(times, gap)}` }
+}
+
+/** Widened less than this, chance and small slips suffice to explain it. */
+const told = 1.6
+
+/** What the coach should know of two views whose points do not quite meet: one sentence, or null. */
+export function widenedSentence({ solved, file }: Swing): string | null {
+  if (solved.widened < told || solved.gapM === null) return null
+  const times = solved.widened.toFixed(1)
+  return `The points of the two views miss each other by ${(1000 * solved.gapM).toFixed(0)} mm, ${times} times what their errors allow, so all errors in space are widened ${times} times. ${file.sameSwing ? 'Check the tie, lead and trail, and that both clips show one swing; joints placed on clothes from two sides do it too.' : 'The student repeats less than was taken for granted.'}`
 }
 
 /** Both cameras of a swing from its marks, or why not. */

@@ -4,9 +4,11 @@ import { positionTitle } from '../../../shared/swing/digitised.ts'
 import type { MeasureResult } from '../../../shared/swing/measureSwing.ts'
 import { inWords, measureWords } from '../../../shared/swing/measureWords.ts'
 import { isMissing } from '../../../shared/swing/reading.ts'
+import { widenedSentence } from '../../../shared/swing/solved.ts'
 import { azimuthAt, cameraWords, lackingWords, measureOf, topWords, type CameraWords } from '../../../shared/swing/twoBearings.ts'
 import { shownBy } from '../../../shared/swing/bearingMarks.ts'
 import { Button, ToolButton } from '../../ui/Button.tsx'
+import { Warning } from '../../ui/Field.tsx'
 import { tellFault } from '../../ui/notices.ts'
 import { viewWords } from '../../ui/words.ts'
 import { useBench } from '../benchContext.tsx'
@@ -41,10 +43,12 @@ export function TwoBearings({ bearings }: { readonly bearings: Bearings }) {
 const Readings = memo(function Readings({ outcome }: { readonly outcome: Measured }) {
   const { swing, result } = outcome
   const words = useMemo(() => topWords(result)?.replaceAll('+-', '\u00b1 ') ?? null, [result])
+  const widened = useMemo(() => widenedSentence(swing), [swing])
   const lacking = useMemo(() => lackingWords(swing, result), [swing, result])
   const cameras = useMemo(() => swing.views.map((view) => cameraWords(result, view.name)), [swing, result])
   return (
     <>
+      {widened ? <p className="evidence-warning small"><Warning /><span>{widened}</span></p> : null}
       {words ? <p className="bearing-verdict" aria-live="polite">{words}</p> : null}
       <ShaftTable outcome={outcome} />
       {cameras.map((camera) => <Camera key={camera.view} camera={camera} />)}

@@ -2,7 +2,7 @@ import type { ViewName } from '../../contract/pointsFile.ts'
 import { linear, propagate, type Uncertain } from '../../signal/uncertain.ts'
 import type { Camera } from '../projection.ts'
 import { phoneCamera, phoneSize } from './phone.ts'
-import type { CameraSolve } from './solveCameras.ts'
+import type { CameraSolve } from './solveOnce.ts'
 
 /**
  * The errors of solved cameras as independent sources. They are one and the same on every frame and for both cameras

@@ -4,7 +4,7 @@ import { meetPlane, type Camera } from '../projection.ts'
 import { cameraErrors, propagateThrough } from './cameraErrors.ts'
 import type { Mat, SolveInput } from './input.ts'
 import { cornerSigma } from './mat.ts'
-import type { CameraSolve } from './solveCameras.ts'
+import type { CameraSolve } from './solveOnce.ts'
 
 /** A mat's two sides as a camera sees them that was solved without it, metres. */
 export interface SidesSeen {

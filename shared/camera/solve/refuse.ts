@@ -8,8 +8,10 @@ import type { Seen } from './input.ts'
 
 /** Sightlines that cross at less than this fix no depth, radians. */
 export const leastCrossing = (8 * Math.PI) / 180
-/** Misfits this many times what the marks' own errors allow, in the middle of all, are no noise. */
-export const misfitLimit = 4
+/** Sightlines of the points that miss each other by more, in the middle of all, metres, are of no one swing, however badly marked. */
+export const farApart = 0.03
+/** And so are those that miss each other by this many times what the marks' errors allow. */
+export const farOff = 20
 /** Clocks this many times farther apart than they are said to be are not those of one swing. */
 export const clockLimit = 5
 
@@ -55,8 +57,8 @@ export function sameSideFault(points: readonly SeenTwice[]): string | null {
 /** Pictures that differ by less are of one side, radians. */
 const leastApart = (20 * Math.PI) / 180
 
-/** Whether known cameras and marks contradict each other: a sentence, or null. */
-export function oneSwingFault(points: readonly SeenTwice[], one: Camera, two: Camera): string | null {
+/** How far the sightlines of points miss each other through known cameras: metres, and over the marks' errors; null for too few. */
+export function givenMisfit(points: readonly SeenTwice[], one: Camera, two: Camera): { readonly gap: number; readonly times: number } | null {
   const gaps: number[] = []
   const ratios: number[] = []
   for (const p of points) {
@@ -68,18 +70,19 @@ export function oneSwingFault(points: readonly SeenTwice[], one: Camera, two: Ca
     ratios.push(gap / Math.hypot(p.one.sigma * depth(one), p.two.sigma * depth(two)))
   }
   // The size of one Gaussian has its middle at .674 of its deviation.
-  if (ratios.length < 8 || !(median(ratios) / 0.674 > misfitLimit) || median(gaps) < least) return null
-  return notOneSwing(median(gaps), median(ratios) / 0.674)
+  return ratios.length < 8 ? null : { gap: median(gaps), times: median(ratios) / 0.674 }
 }
 
-/** Gaps below this are cameras not quite where they are said to be, metres. */
-const least = 0.02
-
 export const notOneSwing = (gap: number, times: number): string =>
-  `The two views cannot be of one swing: the sightlines of their points miss each other by ${(1000 * gap).toFixed(0)} mm, ${times.toFixed(0)} times what the marks' own error allows.`
+  `The two views cannot be of one swing: the sightlines of their points miss each other by ${(1000 * gap).toFixed(0)} mm, ${times.toFixed(0)} times what the marks' own error allows. Check that both clips show the same swing, the tie, and lead and trail of the points.`
 
-export const clocksApart = (shift: number, allowed: number): string =>
-  `The two views cannot be of one swing as they are tied: their points only meet with the clocks ${(1000 * Math.abs(shift)).toFixed(0)} ms apart, and ${(1000 * allowed).toFixed(0)} ms are allowed.`
+/** @param gap what is left with the clocks so far apart, metres, and over the marks' errors: 1 where that explains all */
+export function clocksApart(shift: number, allowed: number, gap: number, times: number): string {
+  const [apart, may] = [(1000 * Math.abs(shift)).toFixed(0), (1000 * allowed).toFixed(0)]
+  return times < 2
+    ? `The two views cannot be of one swing as they are tied: their points only meet with the clocks ${apart} ms apart, and ${may} ms are allowed. Check the tie.`
+    : `The two views cannot be of one swing as they are tied: even with the clocks ${apart} ms apart, where ${may} ms are allowed, their points miss each other by ${(1000 * gap).toFixed(0)} mm, ${times.toFixed(0)} times what the marks' own error allows. Check that both clips show the same swing, and the tie.`
+}
 
 export const sameWay = (angle: number): string =>
   `The two cameras look the same way: their sightlines cross at ${degrees(angle)}, and ${degrees(leastCrossing)} are the least that fix a place.`
