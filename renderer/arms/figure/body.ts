@@ -1,5 +1,5 @@
 import {
-  BufferAttribute, BufferGeometry, Color, CylinderGeometry, DoubleSide, Group, Mesh, MeshLambertMaterial, Quaternion, SphereGeometry, Vector3, type ColorRepresentation, type Material,
+  BufferAttribute, BufferGeometry, Color, CylinderGeometry, DoubleSide, FrontSide, Group, Mesh, MeshLambertMaterial, Quaternion, SphereGeometry, Vector3, type ColorRepresentation, type Material, type Side,
 } from 'three'
 import type { ArmPose, ArmsPose } from '../../../shared/arms/types.ts'
 import { add3, cross3, dot3, length3, scale3, sub3, unit3, type Vec3 } from '../../../shared/geometry/vec.ts'
@@ -21,22 +21,27 @@ export class BodyMesh {
   readonly #head: Mesh
   readonly #clubhead: Mesh
   readonly #geometries: BufferGeometry[] = []
+  #stands: ArmsPose | null = null
+  #chest: ArmsPose['chest'] | null = null
+  #shoulders: readonly [Vec3 | null, Vec3 | null] = [null, null]
 
   constructor(paint: Paint) {
     const alpha = paint === 'whole' ? 1 : paint === 'faint' ? 0.3 : 0.42
-    const paintOf = (colour: ColorRepresentation): MeshLambertMaterial => {
+    // Limbs are closed, so that their insides are never seen; what is see-through needs fewer facets.
+    const [round, high] = paint === 'whole' ? [16, 12] : [10, 8]
+    const paintOf = (colour: ColorRepresentation, side: Side = FrontSide): MeshLambertMaterial => {
       const base = new Color(paint === 'reference' ? inkColours.reference : colour)
-      const material = new MeshLambertMaterial({ color: base, emissive: base, emissiveIntensity: 0.28, transparent: alpha < 1, opacity: alpha, side: DoubleSide, depthWrite: alpha === 1 })
+      const material = new MeshLambertMaterial({ color: base, emissive: base, emissiveIntensity: 0.28, transparent: alpha < 1, opacity: alpha, side, depthWrite: alpha === 1 })
       this.#materials.push(material)
       return material
     }
     const lead = paintOf(inkColours.lead)
     const trail = paintOf(inkColours.trail)
     const club = paintOf(inkColours.club)
-    const chest = paintOf('#5d7f95')
+    const chest = paintOf('#5d7f95', DoubleSide)
     const skin = paintOf('#cfc8ba')
-    const tube = (from: number, to: number, material: Material): Mesh => this.#mesh(new CylinderGeometry(to, from, 1, 18), material)
-    const ball = (radius: number, material: Material): Mesh => this.#mesh(new SphereGeometry(radius, 20, 14), material)
+    const tube = (from: number, to: number, material: Material): Mesh => this.#mesh(new CylinderGeometry(to, from, 1, round), material)
+    const ball = (radius: number, material: Material): Mesh => this.#mesh(new SphereGeometry(radius, round, high), material)
     // Upper arm and forearm of each arm, thinner toward the hand; then the shaft.
     this.#bones = [tube(0.05, 0.041, lead), tube(0.041, 0.029, lead), tube(0.05, 0.041, trail), tube(0.041, 0.029, trail), tube(0.009, 0.007, club), tube(0.0145, 0.0135, skin)]
     this.#joints = [ball(0.058, lead), ball(0.046, lead), ball(0.036, skin), ball(0.058, trail), ball(0.046, trail), ball(0.036, skin), ball(0.047, skin), ball(0.047, skin)]
@@ -52,12 +57,16 @@ export class BodyMesh {
   #mesh(geometry: BufferGeometry, material: Material): Mesh {
     this.#geometries.push(geometry)
     const mesh = new Mesh(geometry, material)
+    // The eye always looks at the whole figure: what cannot be out of sight needs no sphere to be tested by.
+    mesh.frustumCulled = false
     this.group.add(mesh)
     return mesh
   }
 
-  /** Moves every part to a pose. */
+  /** Moves every part to a pose; nothing where it stands in it already. */
   stand(pose: ArmsPose): void {
+    if (this.#stands === pose) return
+    this.#stands = pose
     const { lead, trail, club, chest } = pose
     const parts: readonly (readonly [Vec3, Vec3])[] = [
       [lead.shoulder, lead.elbow], [lead.elbow, lead.wrist], [trail.shoulder, trail.elbow], [trail.elbow, trail.wrist], [club.butt, club.end], [club.butt, between(club.butt, club.end, 0.28)],
@@ -71,7 +80,12 @@ export class BodyMesh {
     head.position.copy(asVector(add3(club.end, scale3(toe, 0.025))))
     head.quaternion.setFromUnitVectors(new Vector3(1, 0, 0), asVector(toe))
     head.scale.set(1, 0.62, 0.5)
-    this.#shapeThorax(pose)
+    // The chest is held while an elbow moves: its shape is made anew only where it has another place.
+    if (this.#chest !== pose.chest || this.#shoulders[0] !== lead.shoulder || this.#shoulders[1] !== trail.shoulder) {
+      this.#chest = pose.chest
+      this.#shoulders = [lead.shoulder, trail.shoulder]
+      this.#shapeThorax(pose)
+    }
     const middle = between(lead.shoulder, trail.shoulder, 0.5)
     this.#head.position.set(...add3(middle, add3(scale3(chest.axes.up, 0.27), scale3(chest.axes.front, 0.05))))
     this.#head.scale.set(0.85, 1.15, 1)
@@ -110,7 +124,6 @@ export class BodyMesh {
     geometry.setAttribute('position', new BufferAttribute(Float32Array.from(places), 3))
     if (!geometry.index) geometry.setIndex(faces)
     geometry.computeVertexNormals()
-    geometry.computeBoundingSphere()
   }
 
   dispose(): void {

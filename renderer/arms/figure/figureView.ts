@@ -10,8 +10,9 @@ import { drawLines } from './lines.ts'
 import { FigurePointer } from './pointer.ts'
 import { Solids } from './solids.ts'
 
-/** Milliseconds without a drawing after which the figure is at rest. */
+/** Milliseconds without a drawing after which the figure is at rest; longer while the hand still holds it. */
 const restAfter = 140
+const heldRestAfter = 500
 
 /** The figure on the page: solids below, lines and words above, drawn only when something changed, at most once a frame. */
 export class FigureView {
@@ -25,6 +26,7 @@ export class FigureView {
   #ratio = 1
   #drawnAt = -Infinity
   #rest: ReturnType<typeof setTimeout> | undefined
+  #isSettling = false
   screen: Screen = { width: 0, height: 0 }
 
   constructor(host: HTMLElement, room: ArmsRoom) {
@@ -84,13 +86,21 @@ export class FigureView {
     drawLines(ctx, axes, this.screen, { pose: shown.pose, now, arc, azimuth: azimuthOf(this.#room.state.getState(), shown.pose), ghost: ghost?.pose ?? null, held: this.#pointer.held, mirrored })
   }
 
-  /** Whether this drawing came soon after the last; where the machine is slow, one more follows once all has been still. */
+  /**
+   * Whether more drawings are about to follow: the hand holds something, or the last one was a moment ago. Where the machine is slow one
+   * more follows once all has been still; until then the pixels stay coarse, since to change their number costs as much as a drawing.
+   */
   #isMoving(): boolean {
     const at = performance.now()
-    const isMoving = at - this.#drawnAt < restAfter
+    const isMoving = !this.#isSettling && (this.#pointer.isHolding || this.#rest !== undefined || at - this.#drawnAt < restAfter)
     this.#drawnAt = at
+    this.#isSettling = false
     clearTimeout(this.#rest)
-    if (this.#solids?.isSlow && isMoving) this.#rest = setTimeout(() => this.#room.touch(), restAfter + 20)
+    this.#rest = this.#solids?.isSlow && isMoving ? setTimeout(() => {
+      this.#rest = undefined
+      this.#isSettling = true
+      this.#room.touch()
+    }, this.#pointer.isHolding ? heldRestAfter : restAfter) : undefined
     return isMoving
   }
 

@@ -38,6 +38,10 @@ export class FigurePointer {
   get held(): 'elbow' | 'shaft' | null {
     return this.#holds === 'eye' ? null : this.#holds ?? this.#over
   }
+  /** Whether the hand holds the elbow, the shaft or the eye. */
+  get isHolding(): boolean {
+    return this.#holds !== null
+  }
   dispose(): void {
     this.#stop.abort()
   }
