@@ -6,6 +6,9 @@ import { emptyPane, emptyStage, type Pane, type Stage, type StageClip } from '..
 
 /** Pixels of a finding's picture: three stand beside one another on a page, each sharp in print. */
 export const pictureSize: Size = { width: 900, height: 1200 }
+/** Of one that shows both views: two phones' upright pictures side by side fill it. */
+export const pairSize: Size = { width: 1200, height: 1000 }
+export const sizeOf = ({ beside }: FindingPicture): Size => (beside?.shown ? pairSize : pictureSize)
 
 /** How much of the picture's short side stays free around marks. */
 const air = 0.06
@@ -37,7 +40,7 @@ export function framingOf(picture: Framed, clip: Size, size: Size = pictureSize)
  * The stage that is drawn for a finding: its clip at its frame with the marks of then, and the other view of that instant
  * where the coach wants both and its clip is given.
  */
-export function stageOf(picture: FindingPicture, clip: StageClip, size: Size = pictureSize, other: StageClip | null = null): Stage {
+export function stageOf(picture: FindingPicture, clip: StageClip, size: Size = sizeOf(picture), other: StageClip | null = null): Stage {
   const { beside } = picture
   const paneOf = (part: Framed, of: StageClip, room: Size, most = Infinity): Pane => {
     const { zoom, centre } = framingOf(part, of, room)

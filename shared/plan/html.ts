@@ -65,8 +65,8 @@ function causeOf({ cause, because, follows }: PlanPage): string {
 const numberOf = ({ number, where }: PlanLine): string =>
   number ? ` <span class="number">(${escaped([number.title.toLowerCase(), where].filter(Boolean).join(' '))}: ${escaped(number.words)})</span>` : ''
 
-const figureOf = ({ saw, number, where, isCause, alt }: PlanPicture, url: string): string =>
-  `<figure><img src="${url}" alt="${escaped(alt)}" width="900" height="1200"><figcaption>${isCause ? '<span class="tag">The cause.</span> ' : ''}${escaped(saw)}${number ? `<span class="value">${escaped(number.words)}</span><span class="basis">${escaped([number.title, where].filter(Boolean).join(', '))}</span>` : where ? `<span class="basis">${escaped(where)}</span>` : ''}</figcaption></figure>`
+const figureOf = ({ saw, number, where, isCause, alt, size }: PlanPicture, url: string): string =>
+  `<figure><img src="${url}" alt="${escaped(alt)}" width="${size.width}" height="${size.height}"><figcaption>${isCause ? '<span class="tag">The cause.</span> ' : ''}${escaped(saw)}${number ? `<span class="value">${escaped(number.words)}</span><span class="basis">${escaped([number.title, where].filter(Boolean).join(', '))}</span>` : where ? `<span class="basis">${escaped(where)}</span>` : ''}</figcaption></figure>`
 
 const drillOf = ({ title, dose, changes, needs, how, feel, film, mistake, note }: PlanDrill): string =>
   `<article><h3>${escaped(title)}</h3><p class="dose">${escaped(dose)}</p><p>${escaped(changes)}</p>${note === '' ? '' : `<p><strong>${escaped(note)}</strong></p>`}<ol>${how.map((step) => `<li>${escaped(step)}</li>`).join('')}</ol><dl>${pair('Feel', feel)}${needs.length === 0 ? '' : pair('Needs', listWords(needs))}${pair('Film it', film)}${pair('Mind', mistake)}</dl></article>`

@@ -3,6 +3,8 @@ import type { Finding, FindingNumber } from '../contract/finding.ts'
 import type { PlanRecord, PlanSettings } from '../contract/plan.ts'
 import type { ViewName } from '../contract/pointsFile.ts'
 import type { Student } from '../contract/student.ts'
+import type { Size } from '../picture/layout.ts'
+import { sizeOf } from './framing.ts'
 import { orderOf } from './order.ts'
 import { safetyOfAll } from './safety.ts'
 import { doseWords, firstName, longDay, numberWords, placeWords } from './words.ts'
@@ -29,6 +31,8 @@ export interface PlanPicture extends PlanLine {
   readonly isCause: boolean
   /** For whoever cannot see it. */
   readonly alt: string
+  /** Of its JPEG, pixels. */
+  readonly size: Size
 }
 
 export interface PlanDrill extends Omit<DrillText, 'dose' | 'area' | 'loads' | 'swing'> {
@@ -88,7 +92,7 @@ function pictureOf(finding: Finding, isCause: boolean): PlanPicture {
   const line = lineOf(finding)
   const number = line.number ? `, ${line.number.title} ${line.number.words}` : ''
   const views = finding.picture.beside?.shown ? ', seen from both sides' : ''
-  return { ...line, isCause, alt: `The swing ${line.where || 'on one frame'}${views}: ${line.saw}${number}` }
+  return { ...line, isCause, size: sizeOf(finding.picture), alt: `The swing ${line.where || 'on one frame'}${views}: ${line.saw}${number}` }
 }
 
 const drillOf = ({ id, card: { area: _area, loads: _loads, swing: _swing, ...card }, dose, note }: Prescription): PlanDrill => ({ ...card, id, dose: doseWords(dose), note: trimmed(note) })

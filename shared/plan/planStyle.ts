@@ -47,7 +47,7 @@ section{margin-top:1.4rem}
 .number{color:var(--quiet)}
 .pictures{display:grid;gap:1rem;grid-template-columns:repeat(auto-fit,minmax(min(14rem,100%),1fr))}
 figure{display:flex;flex-direction:column;gap:.4rem;max-width:26rem}
-figure img{display:block;width:100%;height:auto;aspect-ratio:3/4;object-fit:contain;background:#0b0d0f;border-radius:4px}
+figure img{display:block;width:100%;height:auto;object-fit:contain;background:#0b0d0f;border-radius:4px}
 figcaption{font-size:.9em;line-height:1.4}
 figcaption .tag{color:var(--accent);font-weight:600}
 figcaption .value{display:block;font-weight:600}
@@ -74,7 +74,7 @@ header{padding-bottom:.35em}
 .cause .then{margin:.45em 0 .1em}
 .pictures{grid-template-columns:repeat(3,1fr);gap:1em}
 figure{gap:.25em;break-inside:avoid}
-figure img{width:auto;max-width:100%;height:${textPt * pictureEms}pt;align-self:flex-start}
+figure img{width:auto;max-width:100%;height:auto;max-height:${textPt * pictureEms}pt;align-self:flex-start}
 .drills{grid-template-columns:repeat(${abreast},1fr);gap:.8em ${drillGapEms}em}
 article{break-inside:avoid}
 article ol,article dl{margin:.2em 0}

@@ -76,7 +76,13 @@ test('from a mark and a measure to the plan in the student’s hands', async ({ 
   // In the Lesson: words, order by keyboard, a removal taken back.
   await page.keyboard.press('Shift+5')
   await page.getByRole('tab', { name: 'Findings' }).click()
+  await expect(page.locator('.finding img').first()).toHaveJSProperty('naturalWidth', 1200)
+  // One view alone, and both again.
+  await page.getByRole('checkbox', { name: 'Both views in it' }).first().click()
   await expect(page.locator('.finding img').first()).toHaveJSProperty('naturalWidth', 900)
+  await page.keyboard.press('Control+z')
+  await expect(page.locator('.finding img').first()).toHaveJSProperty('naturalWidth', 1200)
+  await page.screenshot({ path: info.outputPath('findings.png') })
   const words = page.getByRole('combobox', { name: /What is seen/ })
   await words.nth(0).fill('The shaft lies across the line')
   await words.nth(0).press('Enter')
@@ -156,7 +162,7 @@ test('from a mark and a measure to the plan in the student’s hands', async ({ 
   await reader.goto(pathToFileURL(html).href)
   await expect(reader.getByRole('heading', { name: 'Practice plan for Ines' })).toBeVisible()
   expect(asked.filter((url) => !url.startsWith('file:') && !url.startsWith('data:'))).toEqual([])
-  expect(await reader.locator('figure img').evaluateAll((images) => images.map((image) => (image as HTMLImageElement).naturalWidth))).toEqual([900, 900])
+  expect(await reader.locator('figure img').evaluateAll((images) => images.map((image) => (image as HTMLImageElement).naturalWidth))).toEqual([1200, 1200])
   expect(await reader.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(390)
   expect((await pages(await reader.pdf({ preferCSSPageSize: true }))).count).toBe(1)
   await alone.close()

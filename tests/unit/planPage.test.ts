@@ -5,7 +5,7 @@ import { imagePoint } from '../../shared/geometry/vec.ts'
 import { apply } from '../../shared/geometry/affine.ts'
 import type { Mark } from '../../shared/markup/mark.ts'
 import { paneViews } from '../../shared/picture/drawInstant.ts'
-import { framingOf, pictureSize, stageOf } from '../../shared/plan/framing.ts'
+import { framingOf, pairSize, pictureSize, stageOf } from '../../shared/plan/framing.ts'
 import { escaped, planHtml } from '../../shared/plan/html.ts'
 import { listOf, moved, orderOf, stepped } from '../../shared/plan/order.ts'
 import { mostDrills, mostPictures, planGaps, planPage } from '../../shared/plan/page.ts'
@@ -151,8 +151,8 @@ describe('a finding’s picture', () => {
     fc.assert(fc.property(sizes, sizes, marked, marked, fc.boolean(), fc.constantFrom(0 as const, 1 as const), ([w0, h0], [w1, h1], one, two, mirror, pane) => {
       const [own, other] = [clip(w0!, h0!), { ...clip(w1!, h1!), id: 'd' }]
       const part = (of: typeof own, shares: typeof one) => ({ tick: 0, zoom: 1, centre: null, mirror, marks: shares.length < 2 ? [] : [{ ...markAt(shares.map(([x, y]) => [x * of.width, y * of.height])), id: of.id, clipId: of.id }] })
-      const stage = stageOf({ ...part(own, one), beside: { ...part(other, two), clipId: 'd', pane, shown: true } }, own, pictureSize, other)
-      const views = paneViews({ size: pictureSize, stage, clips: { c: own, d: other } })
+      const stage = stageOf({ ...part(own, one), beside: { ...part(other, two), clipId: 'd', pane, shown: true } }, own, pairSize, other)
+      const views = paneViews({ size: pairSize, stage, clips: { c: own, d: other } })
       expect(views.map(({ clipId }) => clipId)).toEqual(pane === 1 ? ['c', 'd'] : ['d', 'c'])
       for (const { clipId, rect, place: { transform } } of views) {
         const of = clipId === 'c' ? own : other

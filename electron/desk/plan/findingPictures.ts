@@ -3,7 +3,7 @@ import { existsSync, mkdirSync, readFileSync, readdirSync, renameSync, rmSync, w
 import { join } from 'node:path'
 import { DeskError } from '../../../shared/contract/errors.ts'
 import type { Finding } from '../../../shared/contract/finding.ts'
-import { pictureSize, stageOf } from '../../../shared/plan/framing.ts'
+import { sizeOf, stageOf } from '../../../shared/plan/framing.ts'
 import { frameAt } from '../../../shared/walkthrough/motion.ts'
 import type { StageClip } from '../../../shared/walkthrough/stage.ts'
 import { drawPicture, type ShownFrame } from '../../handoff/plan/drawPicture.ts'
@@ -47,7 +47,8 @@ export async function findingPicture(context: Parts, finding: Finding): Promise<
   const drawn = turn.then(async () => {
     if (existsSync(file)) return readFileSync(file)
     const frames = [await frameOf(clip, finding.picture.tick), ...(other && beside ? [await frameOf(other, beside.tick)] : [])]
-    const bytes = await drawPicture(frames, stageOf(finding.picture, frames[0]!.clip, pictureSize, frames[1]?.clip), pictureSize)
+    const size = sizeOf(other ? finding.picture : { ...finding.picture, beside: null })
+    const bytes = await drawPicture(frames, stageOf(finding.picture, frames[0]!.clip, size, frames[1]?.clip), size)
     mkdirSync(folder, { recursive: true })
     dropFindingPicture(context, finding)
     writeFileSync(`${file}.part`, bytes, { mode: 0o600 })

@@ -143,8 +143,10 @@ function cause(sheet: Sheet, { cause: words, because, follows }: PlanPage): void
 
 function figure(sheet: Sheet, picture: PlanPicture, jpeg: Buffer, x: number, width: number, height: number): void {
   const { y } = sheet
-  const tall = Math.min(height, (width * 4) / 3)
-  sheet.placed.push({ role: 'Figure', alt: picture.alt, draw: () => void sheet.doc.image(jpeg, x, y, { width: (tall * 3) / 4, height: tall }) })
+  const shape = picture.size.height / picture.size.width
+  const tall = Math.min(height, width * shape)
+  // One whose other view has left the library is of another shape than the plan says.
+  sheet.placed.push({ role: 'Figure', alt: picture.alt, draw: () => void sheet.doc.image(jpeg, x, y, { fit: [tall / shape, tall] }) })
   sheet.y += tall
   sheet.gap(0.3)
   const spans: Span[] = [...(picture.isCause ? [{ text: 'The cause.', weight: '600' as const, colour: accent }] : []), { text: ` ${picture.saw}`, colour: ink }]

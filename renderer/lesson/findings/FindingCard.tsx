@@ -46,6 +46,7 @@ export function FindingCard({ finding, isOnPlan, isFirst, isDragged, drop, onDra
     >
       <div
         className="finding-picture"
+        data-pair={beside?.shown ?? false}
         draggable
         title="Drag to move"
         onDragStart={(event) => {
@@ -55,7 +56,7 @@ export function FindingCard({ finding, isOnPlan, isFirst, isDragged, drop, onDra
         }}
         onDragEnd={() => onDrag(null)}
       >
-        {isBroken ? <p className="quiet small"><Warning /> No picture: its clip cannot be read.</p> : <img src={desk.mediaUrl(`finding/${finding.id}.jpg?v=${versionOf(finding)}`)} alt="" width="90" height="120" onError={() => setBroken(true)} />}
+        {isBroken ? <p className="quiet small"><Warning /> No picture: its clip cannot be read.</p> : <img src={desk.mediaUrl(`finding/${finding.id}.jpg?v=${versionOf(finding)}`)} alt="" width={beside?.shown ? 144 : 90} height="120" onError={() => setBroken(true)} />}
       </div>
       <div className="finding-words">
         <PhraseField bare label={`What is seen: ${name}`} kind="saw" value={saw} rows={2} placeholder="What is seen, in a sentence to the student" onCommit={(text) => onSave({ saw: text }, 'Changed the words of a finding')} />
@@ -70,8 +71,10 @@ export function FindingCard({ finding, isOnPlan, isFirst, isDragged, drop, onDra
           <Button look="plain" aria-label={`Move down: ${name}`} onClick={() => onStep(1)}>Down</Button>
           <Button look="plain" onClick={onBench}>On the Bench</Button>
           <Button look="plain" aria-label={`Remove: ${name}`} onClick={onRemove}>Remove</Button>
-          {role === 'aside' ? null : <Check label={finding.shown && !isOnPlan ? 'Picture on the plan (no room)' : 'Picture on the plan'} checked={finding.shown} onCheck={(shown) => onSave({ shown }, shown ? 'Put a picture onto the plan' : 'Took a picture off the plan')} />}
-          {beside ? <Check label="Both views in it" checked={beside.shown} onCheck={(shown) => onSave({ picture: { ...picture, beside: { ...beside, shown } } }, shown ? 'Put the other view into a picture' : 'Took the other view out of a picture')} /> : null}
+          <div className="finding-shows">
+            {role === 'aside' ? null : <Check label={finding.shown && !isOnPlan ? 'Picture on the plan (no room)' : 'Picture on the plan'} checked={finding.shown} onCheck={(shown) => onSave({ shown }, shown ? 'Put a picture onto the plan' : 'Took a picture off the plan')} />}
+            {beside ? <Check label="Both views in it" checked={beside.shown} onCheck={(shown) => onSave({ picture: { ...picture, beside: { ...beside, shown } } }, shown ? 'Put the other view into a picture' : 'Took the other view out of a picture')} /> : null}
+          </div>
         </div>
       </div>
     </li>
