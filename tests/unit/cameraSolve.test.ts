@@ -266,10 +266,6 @@ describe('refusals name what is wrong, with the number that shows it', () => {
     expect(whyOf(a)).toBe('not refused')
     expect(whyOf({ ...a, views: [a.views[0]!, b.views[1]!] })).toMatch(/cannot be of one swing.* \d+ mm/)
   })
-  it('no ankles at address', () => {
-    const bare = file.views.map((v) => ({ ...v, frames: v.frames.map((f) => ({ ...f, points: Object.fromEntries(Object.entries(f.points).filter(([name]) => !name.endsWith('Ankle'))) })) }))
-    expect(whyOf({ ...file, views: bare })).toMatch(/both ankles at address are needed/)
-  })
 })
 
 it('reads a left-hander, filmed in the mirror, the same', () => {

@@ -3,9 +3,10 @@ import type { Vec3 } from '../../geometry/vec.ts'
 import type { Term } from './blockFit.ts'
 import { clubTails, clubTips, limbs, type Seen, type SolveInput, type SolveInstant } from './input.ts'
 import { matPriors, matTerms, quarterTurns, turnSeen } from './mat.ts'
+import { originTerms } from './origin.ts'
 import { phoneNumbers, phoneSize, poseOf, type Pose } from './phone.ts'
 import {
-  aimSigma, ankleHeight, ankleLineSigma, buttToHands, clubBendSigma, clubEndSigma, groundHeights, headShare, headShareSigma, limbSigma,
+  aimSigma, ankleLineSigma, buttToHands, clubBendSigma, clubEndSigma, groundHeights, headShare, headShareSigma, limbSigma,
   ballStands, phonePrior, usualLie, usualPlace, usualStature, withTheBall,
 } from './priors.ts'
 import { aimTerm, ballTerm, horizonTerm, knownPlace, knownShared, lineTerm, pictureTerm, rodTerm } from './terms.ts'
@@ -151,11 +152,7 @@ export function buildProblem(input: SolveInput): SolveProblem {
   const statureM = input.statureM ?? usualStature.m
   const statureSigma = input.statureM === undefined ? usualStature.sigma : 0
   const [lead, trail] = [at('leadAnkle'), at('trailAnkle')]
-  if (lead !== undefined && trail !== undefined) {
-    for (const axis of [0, 2] as const) terms.push(knownPlace([[lead, axis, 0.5], [trail, axis, 0.5]], 0, 1e-3))
-    terms.push(knownPlace([[lead, 1, 0.5], [trail, 1, 0.5]], ankleHeight(statureM), groundHeights.ankleSigma))
-    terms.push(knownPlace([[lead, 1, 1], [trail, 1, -1]], 0, groundHeights.ankleSigma))
-  }
+  terms.push(...originTerms(input.address, at, statureM))
   const ball = at('ball')
   if (ball !== undefined) {
     terms.push(knownPlace([[ball, 1, 1]], groundHeights.ball, groundHeights.sigma))

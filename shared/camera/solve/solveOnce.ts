@@ -6,6 +6,7 @@ import { meetSightlines } from '../triangulation.ts'
 import { fitBlocks } from './blockFit.ts'
 import { rootOf } from './cholesky.ts'
 import type { SolveInput } from './input.ts'
+import { noOrigin, originWords, standIn } from './origin.ts'
 import { phone, phoneCamera, phoneSize, phoneWords } from './phone.ts'
 import { phonePrior } from './priors.ts'
 import { buildProblem, type SolveProblem } from './problem.ts'
@@ -68,8 +69,7 @@ const unchanged = 0.8
  */
 export function solveOnce(input: SolveInput, from?: CameraSolve): CameraSolve | SolveRefusal {
   const { views } = input
-  const feet = (['leadAnkle', 'trailAnkle'] as const).filter((name) => input.address.get(name)?.some((s) => s))
-  if (feet.length < 2) return { why: 'The cameras cannot be solved: both ankles at address are needed, which give the origin and the ground.' }
+  if (!standIn(input.address)) return { why: noOrigin }
   const same = sameSideFault(seenTwice(input))
   if (same) return { why: same }
   const problem = buildProblem(input)
@@ -120,7 +120,7 @@ const solvedFrom: Record<SolveProblem['direction'], string> = {
   'target line': 'target line as marked',
   'stance line': 'no target line: the stance line stands in, within 5 degrees of aim',
   ankles: 'no target line: the ankles at address stand in, within 5 degrees of aim',
-  none: 'no target line',
+  none: 'no target line, no stance line and not both ankles: the cameras are taken to look square, within some 10 degrees',
 }
 
 function basisOf(input: SolveInput, problem: SolveProblem): string {
@@ -131,7 +131,8 @@ function basisOf(input: SolveInput, problem: SolveProblem): string {
     input.views.length === 2 && `${problem.points.filter((p) => p.seen.every((s) => s)).length} points of both views`,
   ].filter((w) => typeof w === 'string')
   const solved = input.views.filter((v) => !v.known).map((v) => v.view)
-  return `camera${solved.length > 1 ? 's' : ''} solved (${solved.join(', ')}) from ${used.join(', ')}; ${solvedFrom[problem.direction]}`
+  const origin = originWords(input.address)
+  return `camera${solved.length > 1 ? 's' : ''} solved (${solved.join(', ')}) from ${used.join(', ')}; ${solvedFrom[problem.direction]}${origin === null ? '' : `; ${origin}`}`
 }
 
 /** Root mean square of the middle of the misfits: slips do not count, and a Gaussian's own comes to 1. */

@@ -13,7 +13,11 @@ export function roughPhone(v: SolveView, view: number, address: SolveInput['addr
   const g = Float64Array.from(phonePrior(v).mean)
   const focal = Math.exp(g[phone.lnFocal]!)
   const seen = (name: PointName): Seen | null => address.get(name)?.[view] ?? null
-  const feet = [seen('leadAnkle'), seen('trailAnkle')].filter((s) => s !== null)
+  const ankles = [seen('leadAnkle'), seen('trailAnkle')].filter((s) => s !== null)
+  const own = ankles.length === 2 ? null : (['leadAnkle', 'trailAnkle', 'ball', 'clubhead', 'shaftEnd'] as const).find((name) => seen(name))
+  const feet = ankles.length === 2 ? ankles : own ? [seen(own)!] : []
+  // Where in the world that is, about.
+  const [standX, standZ] = !own || own.endsWith('Ankle') ? [own === 'leadAnkle' ? 0.23 : own ? -0.23 : 0, 0] : [0.06, 0.95]
   const top = seen('crown') ?? seen('head')
   if (v.plumb) {
     const [low, high] = v.plumb[0][1] >= v.plumb[1][1] ? v.plumb : [v.plumb[1], v.plumb[0]]
@@ -33,9 +37,9 @@ export function roughPhone(v: SolveView, view: number, address: SolveInput['addr
   const right = c * dx + s * dy
   const down = -s * dx + c * dy
   const place = [g[phone.x]!, g[phone.y]!, g[phone.z]!]
-  const azimuth = Math.atan2(-place[2]!, -place[0]!) - squareAzimuth(v.view)
+  const azimuth = Math.atan2(standZ - place[2]!, standX - place[0]!) - squareAzimuth(v.view)
   g[phone.yaw] = azimuth - 2 * Math.PI * Math.round(azimuth / (2 * Math.PI)) - Math.atan(right / focal)
-  g[phone.pitch] = Math.atan(down / focal) - Math.atan2(place[1]! - 0.08, Math.hypot(place[0]!, place[2]!))
+  g[phone.pitch] = Math.atan(down / focal) - Math.atan2(place[1]! - 0.08, Math.hypot(standX - place[0]!, standZ - place[2]!))
   return g
 }
 
