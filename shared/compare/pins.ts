@@ -14,6 +14,10 @@ export const mostPins = 3
 /** Seconds of the world for which a pinned difference shows before and after its position. */
 const showsS = 0.12
 
+/** Whether two pins of a clip show at the same time for a while; null ticks are of the whole swing. */
+export const pinsMeet = (clip: ClipTime, one: number | null, other: number | null): boolean =>
+  one === null || other === null || Math.abs(one - other) <= 2 * showsS * ticksPerRealSecond(clip)
+
 export const pinKey = ({ id, view, at }: Pick<Difference, 'id' | 'view' | 'at'>): string => `${id}/${view ?? 'both'}/${at}`
 const besideEnd = '/reference'
 const lineEnd = '/line'
@@ -23,6 +27,8 @@ export const pinId = (clipId: string, difference: Pick<Difference, 'id' | 'view'
 /** The pinned difference that a mark of a clip stands for; null for any other mark. */
 export const keyOfPin = (clipId: string, markId: string): string | null =>
   markId.startsWith(prefix(clipId)) && !parts.some((end) => markId.endsWith(end)) ? markId.slice(prefix(clipId).length) : null
+/** Whether a mark of a clip is part of any pin. */
+export const isOnPins = (clipId: string, markId: string): boolean => markId.startsWith(prefix(clipId))
 /** The marks of a pin on whichever clip. */
 export const isOfPin = (key: string, markId: string): boolean => ['', ...parts].some((end) => markId.endsWith(`/difference/${key}${end}`))
 

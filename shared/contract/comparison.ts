@@ -7,7 +7,7 @@ export const keptComparisonSchema = z.object({
   reference: z.union([z.object({ swingId: z.string() }).strict(), z.object({ clipId: z.string() }).strict()]),
   /** What it was called then. */
   title: z.string(),
-  look: referenceSchema.pick({ look: true, amount: true, aligned: true, picture: true, skeleton: true, shaft: true, traces: true }),
+  look: referenceSchema.pick({ look: true, amount: true, aligned: true, picture: true, skeleton: true, shaft: true, traces: true, marked: true }),
   sizeBy: z.enum(sizings),
   alignOn: z.enum(anchors),
   tieBy: z.enum(['positions', 'time']),

@@ -1,11 +1,13 @@
 import { apply, type Affine } from '../geometry/affine.ts'
 import type { PointName } from '../contract/pointsFile.ts'
 import type { ImagePoint, Vec2 } from '../geometry/vec.ts'
+import { marksAt, type Mark, type Marks } from '../markup/mark.ts'
 import { skeleton } from '../swing/placing.ts'
 import { ticksPerRealSecond, tickOf, type ClipTime } from '../walkthrough/motion.ts'
 import { trackAt, type PointTrack, type Reference, type TrackPoints } from '../walkthrough/reference.ts'
 import type { StageClips } from '../walkthrough/stage.ts'
 import type { Canvas2D } from './canvas.ts'
+import { drawMark } from './drawMark.ts'
 import { drawPoints } from './drawPoints.ts'
 import type { Rect } from './layout.ts'
 import { haloColour, inkColours, withAlpha } from './palette.ts'
@@ -18,11 +20,20 @@ const reachS = 0.1
 const rim = withAlpha(inkColours.plain, 0.75)
 
 /** Whether anything is drawn for a reference besides its picture. */
-export const hasInk = (reference: Reference): boolean => reference.skeleton || reference.shaft || reference.traces || reference.look === 'wipe'
+export const hasInk = (reference: Reference): boolean => reference.skeleton || reference.shaft || reference.traces || reference.look === 'wipe' || hasMarks(reference)
+
+const hasMarks = ({ marked, marks }: Reference): boolean => marked === true && marks !== undefined && marks.length > 0
+
+const tables = new WeakMap<readonly Mark[], Marks>()
+function tableOf(marks: readonly Mark[]): Marks {
+  let table = tables.get(marks)
+  if (!table) tables.set(marks, (table = Object.fromEntries(marks.map((mark) => [mark.id, mark]))))
+  return table
+}
 
 /**
- * Draws what belongs to a comparison above the pictures: skeleton and shaft of the reference, the ways of hands and clubhead
- * of both up to this instant, the edge of a wipe. The context's transform must be the identity.
+ * Draws what belongs to a comparison above the pictures: skeleton and shaft of the reference, what was drawn on it, the ways of
+ * hands and clubhead of both up to this instant, the edge of a wipe. The context's transform must be the identity.
  * @param frames the frames that are really on the screen
  */
 export function drawReferenceInk(ctx: Canvas2D, view: ReferenceView, clips: StageClips, frames: { readonly own: number; readonly reference: number } = { own: view.own.frame, reference: view.frame }): void {
@@ -43,8 +54,9 @@ export function drawReferenceInk(ctx: Canvas2D, view: ReferenceView, clips: Stag
   })
   const track = reference.tracks.reference
   inside(ctx, seen, () => {
-    if (!track) return
     ctx.globalAlpha = reference.look === 'ghost' ? Math.max(reference.amount, 0.05) : 1
+    if (hasMarks(reference)) for (const mark of marksAt(tableOf(reference.marks!), view.clipId, tick)) drawMark(ctx, mark, { ...view.place, rect: seen })
+    if (!track) return
     if (reference.shaft) drawShaftPath(ctx, track, clip, tick, view.place.transform, unit)
     if (reference.traces) {
       drawTrace(ctx, wayOf(track, ['hands', 'butt'], clip, tick), view.place.transform, unit, inkColours.reference, rim, true)

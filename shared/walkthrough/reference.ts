@@ -2,6 +2,7 @@ import { z } from 'zod'
 import { pointNames, type PointName } from '../contract/pointsFile.ts'
 import type { Affine } from '../geometry/affine.ts'
 import { imagePoint, type ImagePoint } from '../geometry/vec.ts'
+import { markSchema } from '../markup/mark.ts'
 import { rises } from './phaseTie.ts'
 
 /**
@@ -55,13 +56,17 @@ export const referenceSchema = z.object({
   shaft: z.boolean(),
   /** Hand and clubhead paths of both, up to this instant. */
   traces: z.boolean(),
+  /** What was drawn on the reference itself. A log from before it could be shown has neither of the two. */
+  marked: z.boolean().optional(),
+  /** The marks of the reference's clip that may be shown. */
+  marks: z.array(markSchema).readonly().optional(),
   /** Points of the pane's clip and of the reference's; null where none are placed. */
   tracks: z.object({ own: trackSchema.nullable(), reference: trackSchema.nullable() }).readonly(),
 })
 export type Reference = Readonly<z.infer<typeof referenceSchema>>
 
 /** All but the parts that are the comparison itself: what the coach may change while it stands. */
-export const referencePatchSchema = referenceSchema.omit({ clipId: true, tracks: true }).partial()
+export const referencePatchSchema = referenceSchema.omit({ clipId: true, tracks: true, marks: true }).partial()
 export type ReferencePatch = Readonly<z.infer<typeof referencePatchSchema>>
 
 export type TrackPoints = Partial<Record<PointName, ImagePoint>>

@@ -5,7 +5,7 @@ import type { Beside } from '../../renderer/bench/compare/compareState.ts'
 beforeEach(() => void vi.useFakeTimers())
 afterEach(() => void vi.useRealTimers())
 
-const beside = (key: string): Beside => ({ key, title: key, swing: null, student: null, clips: [], table: {}, measured: null })
+const beside = (key: string): Beside => ({ key, title: key, swing: null, student: null, clips: [], table: {}, marks: [], measured: null })
 const wish = (key: string, more: Partial<Wish> = {}): Wish => ({ beside: beside(key), look: plainLook, sizeBy: 'stature', alignOn: 'feet', tieBy: 'positions', pairs: {}, ...more })
 
 function setUp() {

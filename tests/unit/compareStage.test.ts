@@ -4,6 +4,8 @@ import { apply, compose, scaleOf } from '../../shared/geometry/affine.ts'
 import type { Vec2 } from '../../shared/geometry/vec.ts'
 import type { Canvas2D } from '../../shared/picture/canvas.ts'
 import { drawOverlay, OverlayWatch } from '../../shared/picture/drawInstant.ts'
+import type { Mark } from '../../shared/markup/mark.ts'
+import { inkColours } from '../../shared/picture/palette.ts'
 import { wayOf } from '../../shared/picture/drawReference.ts'
 import { stageRects } from '../../shared/picture/layout.ts'
 import { paneViews, pictureAlpha, referenceViews, seenRect, type Overlay } from '../../shared/picture/views.ts'
@@ -164,7 +166,10 @@ describe('tracks', () => {
 
 describe('the lines of a comparison', () => {
   const track = { points: ['hands', 'clubhead', 'leadShoulder', 'leadElbow'], rows: Array.from({ length: 60 }, (_, i) => [i, 300 + i, 500, 400, 900 - i, 350, 300, 320, 400]) } as const
-  const withInk: Reference = { ...plain, look: 'ghost', skeleton: true, shaft: true, traces: true, tracks: { own: track, reference: track } }
+  const drawnOn: Mark = {
+    id: 'm', clipId: 'r', shape: 'segment', meaning: null, points: [[100, 200], [300, 200]], text: '', ink: 'lead', weight: 4, dashed: false, span: { from: 10, to: 40 }, hidden: false, order: 1,
+  }
+  const withInk: Reference = { ...plain, look: 'ghost', skeleton: true, shaft: true, traces: true, tracks: { own: track, reference: track }, marks: [drawnOn] }
   const drawn = (of: Overlay): string => {
     const calls: string[] = []
     const ctx = new Proxy({} as Record<string, unknown>, {
@@ -176,11 +181,29 @@ describe('the lines of a comparison', () => {
   }
   const at = (tick: number, reference: Reference = withInk): Stage => stageWith([reference, null], { panes: [{ ...emptyPane, clipId: 'a', tick }, { ...emptyPane, clipId: 'b' }] })
 
+  it('show what was drawn on the reference where its picture lies, while it shows there, once that is asked for', () => {
+    const marked: Reference = { ...plain, marks: [drawnOn], marked: true }
+    const lead = `strokeStyle = ${inkColours.lead}`
+    const tied = (tick: number, reference: Reference): string => drawn(overlay(at(tick, reference)))
+    const shows = (tick: number): boolean => {
+      const frame = referenceFrame(at(tick, marked), 0, clips)!
+      return frame >= 10 && frame <= 40
+    }
+    for (const look of looks) for (let tick = 0; tick < 60; tick += 3) {
+      expect(tied(tick, { ...marked, look }).includes(lead)).toBe(shows(tick))
+      expect(tied(tick, { ...marked, look, marked: false }).includes(lead)).toBe(false)
+    }
+    const tick = Array.from({ length: 60 }, (_, i) => i).find(shows)!
+    const [view] = referenceViews(overlay(at(tick, { ...marked, transform: { scale: 1.2, turn: 3, mirror: true, shift: [40, -20] } })))
+    const [x, y] = apply(view!.place.transform, [100, 200])
+    expect(tied(tick, view!.reference)).toContain(`moveTo ${x.toFixed(2)} ${y.toFixed(2)}`)
+  })
+
   it('grow with time, and the watch tells of every change that is seen', () => {
     const change = fc.oneof(
       fc.integer({ min: 0, max: 59 }).map((tick) => (s: Stage): Stage => ({ ...s, panes: [{ ...s.panes[0], tick }, s.panes[1]] })),
       fc.constantFrom(...looks).map((look) => (s: Stage): Stage => ({ ...s, references: [{ ...s.references![0]!, look }, null] })),
-      fc.constantFrom('skeleton', 'shaft', 'traces', 'picture', 'aligned').chain((key) => fc.boolean().map((on) => (s: Stage): Stage => ({ ...s, references: [{ ...s.references![0]!, [key]: on }, null] }))),
+      fc.constantFrom('skeleton', 'shaft', 'traces', 'picture', 'aligned', 'marked').chain((key) => fc.boolean().map((on) => (s: Stage): Stage => ({ ...s, references: [{ ...s.references![0]!, [key]: on }, null] }))),
       fc.double({ min: 0, max: 1, noNaN: true }).map((amount) => (s: Stage): Stage => ({ ...s, references: [{ ...s.references![0]!, amount }, null] })),
       fc.constantFrom(1, 2).map((zoom) => (s: Stage): Stage => ({ ...s, panes: [{ ...s.panes[0], zoom }, s.panes[1]] })),
     )

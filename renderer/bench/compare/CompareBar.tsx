@@ -17,6 +17,7 @@ export function CompareBar() {
   const first = useCompare((state) => state.references[0] ?? state.references[1])
   const isShown = useCompare((state) => state.isShown)
   const opening = useCompare((state) => state.opening)
+  const hasMarks = useCompare((state) => state.references.some((one) => (one?.marks?.length ?? 0) > 0))
   if (!first) return null
   const { look, amount } = first
   return (
@@ -39,6 +40,7 @@ export function CompareBar() {
         <ToolButton pressed={first.skeleton} disabled={!hasPoints(first)} onClick={() => comparison.toggle('skeleton')} keys="5">Skeletons</ToolButton>
         <ToolButton pressed={first.shaft} disabled={!first.tracks.reference} onClick={() => comparison.toggle('shaft')} keys="Shift 5">Shaft path</ToolButton>
         <ToolButton pressed={first.traces} disabled={!hasPoints(first)} onClick={() => comparison.toggle('traces')} keys="6">Paths</ToolButton>
+        <ToolButton pressed={first.marked === true} disabled={!hasMarks} onClick={() => comparison.toggle('marked')} keys="4" title={hasMarks ? 'What was drawn on the reference' : 'Nothing is drawn on the reference'}>Its marks</ToolButton>
       </div>
       <div className="bar-group">
         <ToolButton pressed={isShown} onClick={() => comparison.toggleDifferences()} keys="Shift V">Differences</ToolButton>

@@ -4,11 +4,11 @@ import type { TiePair } from '../../../shared/walkthrough/phaseTie.ts'
 import type { Reference } from '../../../shared/walkthrough/reference.ts'
 import type { Beside } from './compareState.ts'
 
-export type Look = Pick<Reference, 'look' | 'amount' | 'aligned' | 'picture' | 'skeleton' | 'shaft' | 'traces'>
+export type Look = Pick<Reference, 'look' | 'amount' | 'aligned' | 'picture' | 'skeleton' | 'shaft' | 'traces' | 'marked'>
 
-export const plainLook: Look = { look: 'beside', amount: 0.5, aligned: true, picture: true, skeleton: false, shaft: false, traces: false }
+export const plainLook: Look = { look: 'beside', amount: 0.5, aligned: true, picture: true, skeleton: false, shaft: false, traces: false, marked: false }
 
-export const lookOf = ({ look, amount, aligned, picture, skeleton, shaft, traces }: Look): Look => ({ look, amount, aligned, picture, skeleton, shaft, traces })
+export const lookOf = ({ look, amount, aligned, picture, skeleton, shaft, traces, marked }: Look): Look => ({ look, amount, aligned, picture, skeleton, shaft, traces, marked: marked ?? false })
 
 /** What the coach has chosen of a comparison: all else is worked out from it. */
 export interface Wish {

@@ -5,6 +5,7 @@ import type { PositionName } from '../../../shared/contract/pointsFile.ts'
 import type { Student, Swing } from '../../../shared/contract/student.ts'
 import type { Difference, Uncompared } from '../../../shared/compare/differences.ts'
 import type { Anchor, Fit, Sizing } from '../../../shared/compare/fit.ts'
+import type { Mark } from '../../../shared/markup/mark.ts'
 import type { Measured } from '../../../shared/compare/measureRecords.ts'
 import type { TiePair } from '../../../shared/walkthrough/phaseTie.ts'
 import type { Reference } from '../../../shared/walkthrough/reference.ts'
@@ -18,6 +19,8 @@ export interface Beside {
   readonly student: Student | null
   readonly clips: readonly Clip[]
   readonly table: DigitisedTable
+  /** What was drawn on its clips. */
+  readonly marks: readonly Mark[]
   /** What its points come to; null until they are measured, shortly after it shows. */
   readonly measured: Measured | null
 }

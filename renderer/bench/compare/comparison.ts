@@ -158,7 +158,9 @@ export class Comparison {
   }
 
   #reference(pane: PaneId, { tie, tiedBy, transform, tracks }: Paired, look: Look): Reference {
-    return { clipId: this.#seats[pane]!.id, tie, tiedBy, transform, tracks, ...lookOf(look) }
+    const { id } = this.#seats[pane]!
+    const marks = this.state.getState().beside?.marks.filter(({ clipId }) => clipId === id) ?? []
+    return { clipId: id, tie, tiedBy, transform, tracks, ...(marks.length > 0 && { marks }), ...lookOf(look) }
   }
 
   /** What the coach has chosen, for undo and to be kept. */
@@ -288,7 +290,7 @@ export class Comparison {
   toggleDifferences(): void {
     this.state.setState(({ isShown }) => ({ isShown: !isShown }))
   }
-  toggle(what: 'aligned' | 'picture' | 'skeleton' | 'shaft' | 'traces'): void {
+  toggle(what: 'aligned' | 'picture' | 'skeleton' | 'shaft' | 'traces' | 'marked'): void {
     const { first } = this
     if (first) this.change({ [what]: !first[what] })
   }

@@ -1,6 +1,7 @@
 import type { Clip } from '../../../shared/contract/clip.ts'
 import type { ClickError } from '../../../shared/contract/digitising.ts'
 import type { Student, Swing } from '../../../shared/contract/student.ts'
+import { isOnPins } from '../../../shared/compare/pins.ts'
 import { measureRecords, type Measured } from '../../../shared/compare/measureRecords.ts'
 import type { MeasuredClip } from '../../../shared/swing/assemble.ts'
 import type { PaneId, Stage, StageClips } from '../../../shared/walkthrough/stage.ts'
@@ -23,14 +24,17 @@ export async function loadReference(desk: Bridge, request: BenchRequest, known: 
   const swing = 'swingId' in request ? (await desk.call('swing.some', { ids: [request.swingId] }))[0] ?? null : null
   const ids = 'clipId' in request ? [request.clipId] : swing ? listOf(swing) : []
   if (ids.length === 0) throw new Error('This swing is not in the library any more, or has no clips. Choose another one.')
-  const [clips, records] = await Promise.all([
+  const [clips, records, marks] = await Promise.all([
     Promise.all(ids.map((id) => desk.call('clip.get', { id }))),
     desk.call('digitising.list', { clipIds: ids }),
+    desk.call('marks.list', { clipIds: ids }),
   ])
   const student = known.students.find(({ id }) => id === clips[0]!.studentId) ?? null
   return {
     key: 'clipId' in request ? request.clipId : request.swingId, swing, student, clips,
     title: [student?.name ?? 'No student', swing?.title || clips[0]!.club, clips.length === 1 ? viewWords[clips[0]!.view].toLowerCase() : ''].filter(Boolean).join(', '),
+    // What was pinned on it is of another comparison.
+    marks: marks.filter(({ id, clipId, hidden }) => !hidden && !isOnPins(clipId, id)),
     table: Object.fromEntries(records.map((record) => [record.id, record])), measured: null,
   }
 }

@@ -1,4 +1,4 @@
-import { isOfPin, keyOfPin, marksOfPin, mostPins, pinKey } from '../../../shared/compare/pins.ts'
+import { isOfPin, keyOfPin, marksOfPin, mostPins, pinKey, pinsMeet } from '../../../shared/compare/pins.ts'
 import type { Difference } from '../../../shared/compare/differences.ts'
 import type { Mark } from '../../../shared/markup/mark.ts'
 import { frameAt, ticksPerRealSecond, tickOf } from '../../../shared/walkthrough/motion.ts'
@@ -73,13 +73,14 @@ export class Pins {
     if (pane === null || !own) return []
     const paired = comparison.paired(pane)
     const seat = comparison.seat(pane)
-    const tick = difference.at === 'swing' ? null : paired?.own[difference.at] ?? comparison.measuring.positionTick(pane, difference.at)
+    const tickAt = (at: Difference['at']): number | null => (at === 'swing' ? null : paired?.own[at] ?? comparison.measuring.positionTick(pane, at) ?? null)
+    const tick = tickAt(difference.at)
     const other = difference.at === 'swing' ? undefined : paired?.reference[difference.at]
     const { compared, pins } = comparison.state.getState()
     const before = compared.kind === 'compared' ? compared.differences.filter((one) => pins.slice(0, index).includes(pinKey(one))) : []
     return marksOfPin(difference, {
-      crowded: before.some((one) => comparison.paneOf(one.view) === pane && (one.at === difference.at || one.at === 'swing')),
-      clip: own, tick: tick === null || tick === undefined ? null : tickOf(own.frames, frameAt(own.frames, tick)), index, order: nextOrder(comparison.bench.store.stage.marks),
+      crowded: before.some((one) => comparison.paneOf(one.view) === pane && pinsMeet(own, tickAt(one.at), tick)),
+      clip: own, tick: tick === null ? null : tickOf(own.frames, frameAt(own.frames, tick)), index, order: nextOrder(comparison.bench.store.stage.marks),
       points: at(paired?.tracks.own, own, tick), address: at(paired?.tracks.own, own, paired?.own.address),
       reference: seat && seat.view === own.view ? at(paired?.tracks.reference, seat, other) : {},
       transform: paired?.transform ?? { scale: 1, turn: 0, mirror: false, shift: [0, 0] },
