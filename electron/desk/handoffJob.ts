@@ -6,7 +6,7 @@ import { z } from 'zod'
 import { DeskError, type Fault } from '../../shared/contract/errors.ts'
 import { consentGap } from '../../shared/contract/student.ts'
 import { coarseCrf, type HandoffSettings, type Walkthrough } from '../../shared/contract/walkthrough.ts'
-import { addHandoff, dropUnfinishedHandoff, finishHandoff, getHandoff } from '../library/handoffs.ts'
+import { addHandoff, dropUnfinishedHandoff, finishHandoff, getHandoff, takeOffTheList } from '../library/handoffs.ts'
 import { listJobs, type StoredJob } from '../library/jobs.ts'
 import { permissionGaps } from '../library/shelf.ts'
 import { copyHashed, syncFolder } from '../library/mediaStore.ts'
@@ -100,6 +100,25 @@ export function startHandoff(
   })
   hub.changed('handoffs', 'jobs')
   return { handoff: { ...handoff, path: null, bytes: null }, job }
+}
+
+/** Takes a video off the list. Its file goes only where it is still the one that was made. */
+export function removeHandoff({ library: { db }, jobs, hub }: DeskContext, id: string, file: 'keep' | 'delete'): Answer<'handoff.remove'> {
+  const handoff = getHandoff(db, id)
+  if (!handoff) throw new DeskError('not-found', 'This video is not on the list any more.', { where: id })
+  const { target, path, bytes, jobId } = handoff
+  const deletes = path !== null && file === 'delete' && existsSync(target)
+  if (deletes && statSync(target).size !== bytes)
+    throw new DeskError('bad-input', `${basename(target)} has changed since it was made, so it is left as it is.`, { where: target, remedy: 'Take it off the list and keep the file.' })
+  if (path === null) {
+    jobs.forget(jobId)
+    dropUnfinishedHandoff(db, jobId)
+  } else {
+    if (deletes) rmSync(target)
+    takeOffTheList(db, id, file === 'delete' ? 'deleted' : 'kept')
+  }
+  hub.changed('handoffs')
+  return { deleted: deletes }
 }
 
 /** Stops renders of a walkthrough that is about to go. */

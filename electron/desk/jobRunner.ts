@@ -2,7 +2,7 @@ import { randomUUID } from 'node:crypto'
 import { DeskError } from '../../shared/contract/errors.ts'
 import type { Job } from '../../shared/contract/job.ts'
 import type { Sqlite } from '../library/database.ts'
-import { addJob, getJob, listJobs, removeJob, setTurn, updateJob, type StoredJob } from '../library/jobs.ts'
+import { addJob, getJob, listJobs, removeJob, setPromise, setTurn, updateJob, type StoredJob } from '../library/jobs.ts'
 import type { EventHub } from './events.ts'
 import { isAbort } from './faultOf.ts'
 import { TimeLeft } from './timeLeft.ts'
@@ -130,6 +130,18 @@ export class JobRunner {
     return this.list()
   }
 
+  /** Promises work for another day, or for none; what waits takes the turn that goes with it. */
+  promise(id: string, promisedOn: string | null): Job {
+    const job = this.#stored(id)
+    if (job.kind !== 'handoff' || job.state === 'done') throw new DeskError('bad-input', 'Only a video that is not made yet can be promised for a day.', { where: job.title })
+    const { db, works, hub } = this.#options
+    if (promisedOn === job.promisedOn) return this.get(id)
+    if (job.state === 'waiting') setTurn(db, id, this.#turnFor(works[job.kind].lane, promisedOn, id))
+    setPromise(db, id, promisedOn)
+    hub.changed('jobs')
+    return this.get(id)
+  }
+
   /** To be called when pausing was switched on or off. */
   pauseChanged(): void {
     const { db, works, hub, paused } = this.#options
@@ -153,6 +165,16 @@ export class JobRunner {
     }
     this.#options.hub.changed('jobs')
     return this.list()
+  }
+
+  /** Forgets one that has come to an end; nothing where it is not on the list any more. */
+  forget(id: string): void {
+    const job = getJob(this.#options.db, id)
+    if (!job) return
+    if (job.state === 'waiting' || job.state === 'running') throw new DeskError('bad-input', 'This work is not done yet.', { where: job.title, remedy: 'Cancel it first.' })
+    removeJob(this.#options.db, id)
+    this.#options.works[job.kind].forgotten?.(job)
+    this.#options.hub.changed('jobs')
   }
 
   /** Stops what runs, without an end: it goes on at the next start. */
@@ -185,9 +207,9 @@ export class JobRunner {
     return (before + after) / 2
   }
 
-  /** Behind all that is promised no later; what is not promised comes last. */
-  #turnFor(lane: string, promisedOn: string | null): number {
-    const line = this.#waitingIn(lane)
+  /** Behind all that is promised no later (but itself); what is not promised comes last. */
+  #turnFor(lane: string, promisedOn: string | null, id: string | null = null): number {
+    const line = this.#waitingIn(lane).filter((job) => job.id !== id)
     const at = promisedOn === null ? -1 : line.findIndex((job) => job.promisedOn === null || job.promisedOn > promisedOn)
     return this.#turnAt(line, at < 0 ? line.length : at)
   }

@@ -60,7 +60,7 @@ export async function checkLibrary(db: Sqlite, layout: Layout, { deep, keepIncom
   for (const { id, title } of all<{ id: string; title: string }>(db, 'SELECT id, title FROM walkthroughs'))
     for (const name of ['log.ndjson', 'sound.pcm'])
       if (!existsSync(join(layout.walkthroughs, id, name))) findings.push(`${name} of the walkthrough "${title}" is missing.`)
-  for (const { target } of all<{ target: string }>(db, 'SELECT target FROM handoffs WHERE finished = 1'))
+  for (const { target } of all<{ target: string }>(db, 'SELECT target FROM handoffs WHERE finished = 1 AND id NOT IN (SELECT handoffId FROM videosOffTheList)'))
     if (!existsSync(target)) findings.push(`The hand-off ${target} was moved or deleted.`)
   return { sound: findings.length === 0, findings, swept: sweep(db, layout, keepIncoming()) }
 }

@@ -19,11 +19,11 @@ const asHandoff = ({ settings, target, finished, ...row }: HandoffRow): Handoff 
   path: finished ? target : null,
 })
 
-/** Newest first; of one walkthrough or of all. */
+/** Newest first, without those taken off the list; of one walkthrough or of all. */
 export const listHandoffs = (db: Sqlite, walkthroughId?: string): Handoff[] =>
   (walkthroughId === undefined
-    ? all<HandoffRow>(db, 'SELECT * FROM handoffs ORDER BY createdAt DESC, id')
-    : all<HandoffRow>(db, 'SELECT * FROM handoffs WHERE walkthroughId = ? ORDER BY createdAt DESC, id', walkthroughId)
+    ? all<HandoffRow>(db, 'SELECT * FROM handoffs WHERE id NOT IN (SELECT handoffId FROM videosOffTheList) ORDER BY createdAt DESC, id')
+    : all<HandoffRow>(db, 'SELECT * FROM handoffs WHERE walkthroughId = ? AND id NOT IN (SELECT handoffId FROM videosOffTheList) ORDER BY createdAt DESC, id', walkthroughId)
   ).map(asHandoff)
 
 export function getHandoff(db: Sqlite, id: string): (Handoff & { target: string }) | null {
@@ -37,6 +37,10 @@ export const addHandoff = (db: Sqlite, handoff: Omit<Handoff, 'path' | 'bytes'>,
 
 export const finishHandoff = (db: Sqlite, id: string, bytes: number): number =>
   run(db, 'UPDATE handoffs SET finished = 1, bytes = ? WHERE id = ?', bytes, id)
+
+/** Takes a finished one off the list: that it was made stays known, for whom it answered. */
+export const takeOffTheList = (db: Sqlite, id: string, file: 'kept' | 'deleted'): number =>
+  run(db, 'INSERT OR REPLACE INTO videosOffTheList (handoffId, file) VALUES (?, ?)', id, file)
 
 /** Takes a hand-off off the list whose render came to nothing. */
 export const dropUnfinishedHandoff = (db: Sqlite, jobId: string): number =>

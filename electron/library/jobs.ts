@@ -68,6 +68,8 @@ export const updateJob = (
 
 export const setTurn = (db: Sqlite, id: string, turn: number): number => run(db, 'UPDATE jobs SET turn = ? WHERE id = ?', turn, id)
 
+export const setPromise = (db: Sqlite, id: string, promisedOn: string | null): number => run(db, 'UPDATE jobs SET promisedOn = ? WHERE id = ?', promisedOn, id)
+
 export const removeJob = (db: Sqlite, id: string): number => run(db, 'DELETE FROM jobs WHERE id = ?', id)
 
 /** How many jobs of a delivery are still to be done. */

@@ -1,11 +1,12 @@
 import { useState } from 'react'
+import type { Job } from '../../shared/contract/job.ts'
 import { consentGap } from '../../shared/contract/student.ts'
 import type { Handoff, Walkthrough } from '../../shared/contract/walkthrough.ts'
 import { goTo } from '../ui/appStore.ts'
 import { Button } from '../ui/Button.tsx'
 import { useDesk, useLibrary } from '../ui/desk.tsx'
 import { Dialog } from '../ui/Dialog.tsx'
-import { Warning } from '../ui/Field.tsx'
+import { TextField, Warning } from '../ui/Field.tsx'
 import { attempt } from '../ui/notices.ts'
 import { waitingWords } from '../ui/jobTimes.ts'
 import { ProgressBar } from '../ui/ProgressBar.tsx'
@@ -67,6 +68,8 @@ function HandoffRow({ handoff, onWatch }: { readonly handoff: Handoff; readonly 
   const { settings } = handoff
   const words = [settings.size, settings.orientation, `${settings.fps} a second`, settings.sizeGoalMb ? `at most ${settings.sizeGoalMb} MB` : '', settings.captions ? 'captions' : ''].filter(Boolean).join(', ')
   const saveCaptions = () => void attempt(async () => saveText((await desk.call('captions.text', { id: handoff.walkthroughId })).text, `${fileWords(settings.title)}.vtt`))
+  const [removing, setRemoving] = useState(false)
+  const remove = (file: 'keep' | 'delete') => attempt(() => desk.call('handoff.remove', { id: handoff.id, file }))
   const act = (name: 'job.cancel' | 'job.retry') => void attempt(() => desk.call(name, { id: handoff.jobId }))
   return (
     <li className="handoff-row">
@@ -79,13 +82,16 @@ function HandoffRow({ handoff, onWatch }: { readonly handoff: Handoff; readonly 
             <Button onClick={onWatch}>Watch</Button>
             <a className="button button-normal" href={desk.mediaUrl(`handoff/${handoff.id}.mp4`)} download={`${fileWords(settings.title)}.mp4`}>Save a copy</a>
             {settings.captions ? <Button onClick={saveCaptions}>Save captions</Button> : null}
+            <Button look="plain" onClick={() => setRemoving(true)}>Remove</Button>
           </div>
+          {removing ? <RemoveVideo handoff={handoff} path={handoff.path} onRemove={remove} onClose={() => setRemoving(false)} /> : null}
         </>
       ) : job && (job.state === 'running' || job.state === 'waiting') ? (
         <>
           {job.state === 'waiting'
             ? <p className={job.retryAt === null ? 'quiet' : 'lesson-fault'}>{job.retryAt === null ? null : <Warning />} {waitingWords(job)}</p>
             : <ProgressBar label={`Making ${settings.title || 'the video'}`} value={job.progress} step={job.step} secondsLeft={job.secondsLeft} />}
+          {job.state === 'waiting' ? <PromisedFor job={job} /> : null}
           <div className="handoff-acts">
             {job.retryAt === null ? null : <Button onClick={() => act('job.retry')}>Try now</Button>}
             <Button onClick={() => act('job.cancel')}>Cancel</Button>
@@ -94,10 +100,54 @@ function HandoffRow({ handoff, onWatch }: { readonly handoff: Handoff; readonly 
       ) : (
         <>
           <p className="lesson-fault"><Warning /> {job?.fault?.message ?? (job?.state === 'cancelled' ? 'Cancelled.' : 'Not finished.')} {job?.fault?.remedy ?? ''}</p>
-          {job ? <Button onClick={() => act('job.retry')}>Try again</Button> : null}
+          <div className="handoff-acts">
+            {job ? <Button onClick={() => act('job.retry')}>Try again</Button> : null}
+            <Button look="plain" onClick={() => void remove('keep')}>Remove</Button>
+          </div>
         </>
       )}
     </li>
+  )
+}
+
+/** The day that a video is promised for, while it waits: another day gives it another turn. */
+function PromisedFor({ job }: { readonly job: Job }) {
+  const desk = useDesk()
+  const today = isoDay(Date.now())
+  /** A day that is still being typed; null: as it is promised. */
+  const [typed, setTyped] = useState<string | null>(null)
+  const promise = (day: string) => void attempt(() => desk.call('job.promise', { id: job.id, promisedOn: day || null })).then(() => setTyped(null))
+  return (
+    <TextField
+      label="Promised for" type="date" min={today} value={typed ?? job.promisedOn ?? ''}
+      onChange={({ target: { value } }) => {
+        setTyped(value)
+        // Half a year number is a day too, long past.
+        if (value >= today) promise(value)
+      }}
+      onBlur={() => typed !== null && (typed === '' || typed >= today ? promise(typed) : setTyped(null))}
+    />
+  )
+}
+
+function RemoveVideo({ handoff: { settings, bytes }, path, onRemove, onClose }: {
+  readonly handoff: Handoff
+  readonly path: string
+  readonly onRemove: (file: 'keep' | 'delete') => Promise<unknown>
+  readonly onClose: () => void
+}) {
+  const act = (file: 'keep' | 'delete') => void onRemove(file).then(onClose)
+  return (
+    <Dialog
+      title={`Remove \u201c${settings.title || 'Untitled'}\u201d`}
+      size="small"
+      onClose={onClose}
+      actions={<><Button onClick={onClose}>Cancel</Button><Button onClick={() => act('keep')}>Keep the file</Button><Button look="danger" onClick={() => act('delete')}>Delete the file</Button></>}
+    >
+      <p>The video goes off this list. The lesson and its recordings stay, so it can be made again.</p>
+      <p>Its file{bytes === null ? '' : `, ${byteWords(bytes)},`} can stay where it is or go for good:</p>
+      <p className="quiet file-path">{path}</p>
+    </Dialog>
   )
 }
 

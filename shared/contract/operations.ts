@@ -128,6 +128,8 @@ export const operations = {
   'job.retry': operation(byId, jobSchema),
   /** Puts waiting work before another that waits in the same line; null: behind all. */
   'job.move': operation(byId.extend({ before: z.string().nullable() }), z.array(jobSchema)),
+  /** Promises a video for another day (null: for none) while it is not made yet; what waits takes its new turn. */
+  'job.promise': operation(byId.extend({ promisedOn: z.iso.date().nullable() }), jobSchema),
   /** Stops making videos until it is taken up again; what runs goes on from there. */
   'job.pause': operation(z.object({ paused: z.boolean() }), z.object({ paused: z.boolean() })),
   /** Forgets finished, failed and cancelled jobs. */
@@ -191,6 +193,8 @@ export const operations = {
 
   /** Queues a render; refused with `no-consent` where a minor in it lacks consent, with `may-not-be-sent` where a swing in it is for lessons only. */
   'handoff.start': operation(z.object({ walkthroughId: z.string(), settings: handoffSettingsSchema, /** Full path to write; null for the library's own hand-off folder. */ to: z.string().nullable(), /** The day that it is promised for. */ promisedOn: z.iso.date().nullable().optional() }), z.object({ handoff: handoffSchema, job: jobSchema })),
+  /** Takes a video off the list: one that is finished with its file or without, one that came to nothing as it is. Refused while it is being made. */
+  'handoff.remove': operation(byId.extend({ file: z.enum(['keep', 'delete']) }), z.object({ deleted: z.boolean() })),
   'handoff.list': operation(z.object({ walkthroughId: z.string().optional() }), z.array(handoffSchema)),
 
   /** A lesson's captions, in times of the lesson as it is edited now; they go with what is said under them. */

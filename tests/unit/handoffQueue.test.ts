@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest'
-import { writeFileSync } from 'node:fs'
+import { existsSync, writeFileSync } from 'node:fs'
 import { readVtt } from '../../electron/desk/webvtt.ts'
 import type { OpenDesk } from '../../electron/desk/createDesk.ts'
 import type { Job } from '../../shared/contract/job.ts'
@@ -72,6 +72,74 @@ describe('hand-offs in a queue', () => {
     for (let i = 0; i < 6; i++) await gate.next()
     expect((await settled(desk)).every(({ state }) => state === 'done')).toBe(true)
     expect(gate.begun).toEqual(['now', 'monday', 'friday', 'whenever', 'last', 'friday too'])
+    await desk.close()
+  })
+
+  test('are promised for another day while they wait, and take the turn that goes with it', async () => {
+    using folder = temporaryFolder()
+    const gate = gated()
+    const desk = openFakeDesk(folder.path, { engines: fakeEngines({ render: gate.render }) })
+    const walkthroughId = await talkIn(desk)
+    const ask = async (title: string, promisedOn: string | null): Promise<Job> => (await desk.call('handoff.start', { walkthroughId, settings: { ...settings, title }, to: null, promisedOn })).job
+    const now = await ask('now', null)
+    await expect.poll(() => gate.begun).toEqual(['now'])
+    const [monday, friday, whenever] = [await ask('monday', '2026-06-01'), await ask('friday', '2026-06-05'), await ask('whenever', null)]
+    expect(await desk.call('job.promise', { id: friday.id, promisedOn: '2026-05-30' })).toMatchObject({ promisedOn: '2026-05-30', state: 'waiting' })
+    expect(await waiting(desk)).toEqual(['friday', 'monday', 'whenever'])
+    // The same day again leaves a turn given by hand as it is.
+    await desk.call('job.move', { id: whenever.id, before: friday.id })
+    await desk.call('job.promise', { id: whenever.id, promisedOn: null })
+    expect(await waiting(desk)).toEqual(['whenever', 'friday', 'monday'])
+    await desk.call('job.promise', { id: whenever.id, promisedOn: '2026-06-01' })
+    await desk.call('job.promise', { id: friday.id, promisedOn: null })
+    expect(await waiting(desk)).toEqual(['monday', 'whenever', 'friday'])
+    // What is being made can be promised too; what is made cannot.
+    expect((await desk.call('job.promise', { id: now.id, promisedOn: '2026-05-30' })).promisedOn).toBe('2026-05-30')
+    expect(gate.begun).toEqual(['now'])
+    for (let i = 0; i < 4; i++) await gate.next()
+    expect((await settled(desk)).every(({ state }) => state === 'done')).toBe(true)
+    await expect(desk.call('job.promise', { id: monday.id, promisedOn: null })).rejects.toMatchObject({ fault: { kind: 'bad-input' } })
+    await desk.close()
+  })
+
+  test('go off the list with their file or without it, and stay counted as made', async () => {
+    using folder = temporaryFolder()
+    const desk = openFakeDesk(folder.path)
+    const walkthroughId = await talkIn(desk)
+    const made = async (): Promise<string> => {
+      const { handoff } = await desk.call('handoff.start', { walkthroughId, settings, to: null })
+      await settled(desk)
+      return handoff.id
+    }
+    const [kept, deleted, changed] = [await made(), await made(), await made()]
+    const paths = new Map((await desk.call('handoff.list', {})).map(({ id, path }) => [id, path!]))
+    expect([...paths.values()].every((path) => existsSync(path))).toBe(true)
+    expect(await desk.call('handoff.remove', { id: kept, file: 'keep' })).toEqual({ deleted: false })
+    expect(await desk.call('handoff.remove', { id: deleted, file: 'delete' })).toEqual({ deleted: true })
+    expect([kept, deleted].map((id) => existsSync(paths.get(id)!))).toEqual([true, false])
+    expect((await desk.call('handoff.list', { walkthroughId })).map(({ id }) => id)).toEqual([changed])
+    // Neither is missed when the library is looked over, and the kept file is not swept away.
+    expect((await desk.call('library.check', { deep: false })).findings).toEqual([])
+    expect(existsSync(paths.get(kept)!)).toBe(true)
+    // A file that is not the one that was made stays.
+    writeFileSync(paths.get(changed)!, 'something else altogether')
+    await expect(desk.call('handoff.remove', { id: changed, file: 'delete' })).rejects.toMatchObject({ fault: { kind: 'bad-input' } })
+    expect(existsSync(paths.get(changed)!)).toBe(true)
+    await desk.close()
+  })
+
+  test('that came to nothing go off both lists; not while they are being made', async () => {
+    using folder = temporaryFolder()
+    const gate = gated()
+    const desk = openFakeDesk(folder.path, { engines: fakeEngines({ render: gate.render }) })
+    const walkthroughId = await talkIn(desk)
+    const { handoff, job } = await desk.call('handoff.start', { walkthroughId, settings, to: null })
+    await expect.poll(() => gate.begun).toHaveLength(1)
+    await expect(desk.call('handoff.remove', { id: handoff.id, file: 'delete' })).rejects.toMatchObject({ fault: { remedy: 'Cancel it first.' } })
+    await desk.call('job.cancel', { id: job.id })
+    await desk.call('handoff.remove', { id: handoff.id, file: 'delete' })
+    expect(await desk.call('handoff.list', {})).toEqual([])
+    expect((await desk.call('job.list', {})).filter(({ id }) => id === job.id)).toEqual([])
     await desk.close()
   })
 

@@ -54,6 +54,7 @@ const rowsAt: readonly string[] = [
   `INSERT INTO swings VALUES ('x', 's', NULL, 'Wedge', 'c', NULL, 'one-swing', NULL, NULL, 9);`,
   `INSERT INTO comparisons VALUES ('c', 'c', '{}', 9);`,
   `INSERT INTO faceInputs VALUES ('c', '{}', 9);`,
+  `INSERT INTO videosOffTheList VALUES ('h', 'kept');`,
 ]
 const tablesAt: readonly (readonly string[])[] = [
   ['students', 'clips', 'marks'],
@@ -67,6 +68,7 @@ const tablesAt: readonly (readonly string[])[] = [
   ['swings'],
   ['comparisons'],
   ['faceInputs'],
+  ['videosOffTheList'],
 ]
 
 describe('migrations', () => {

@@ -70,6 +70,7 @@ export function takeInOperations(context: DeskContext): Group<'takeIn'> & Group<
     'job.cancel': ({ id }) => jobs.cancel(id),
     'job.retry': ({ id }) => jobs.retry(id),
     'job.move': ({ id, before }) => jobs.move(id, before),
+    'job.promise': ({ id, promisedOn }) => jobs.promise(id, promisedOn),
     'job.pause': ({ paused }) => {
       setSettings(library.db, { handoffsPaused: paused })
       context.hub.changed('settings')

@@ -5,7 +5,7 @@ import { removeWalkthrough } from '../../library/removal.ts'
 import { getWalkthrough, listWalkthroughs, pageOfWalkthroughs, renameWalkthrough, someWalkthroughs, takesRecordedFor } from '../../library/walkthroughs.ts'
 import { listHandoffs } from '../../library/handoffs.ts'
 import type { DeskContext, Group } from '../context.ts'
-import { cancelHandoffsOf, startHandoff } from '../handoffJob.ts'
+import { cancelHandoffsOf, removeHandoff, startHandoff } from '../handoffJob.ts'
 
 export function walkthroughOperations(context: DeskContext): Group<'walkthrough'> & Group<'handoff'> {
   const { library, recordings, cleaning, hub, now } = context
@@ -52,6 +52,7 @@ export function walkthroughOperations(context: DeskContext): Group<'walkthrough'
       return removed
     },
     'handoff.start': ({ walkthroughId, settings, to, promisedOn }) => startHandoff(context, known(walkthroughId), settings, to, promisedOn ?? null),
+    'handoff.remove': ({ id, file }) => removeHandoff(context, id, file),
     'handoff.list': ({ walkthroughId }) => listHandoffs(db, walkthroughId),
   }
 }
