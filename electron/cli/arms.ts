@@ -4,7 +4,7 @@ import { forward } from '../../shared/arms/forward.ts'
 import { readArmsJson } from '../../shared/arms/input.ts'
 import { inverse } from '../../shared/arms/inverse.ts'
 import { createArms, type ArmsModel } from '../../shared/arms/model.ts'
-import { spreadOf, type Spread } from '../../shared/arms/spread.ts'
+import { sketchSigmaDeg, spreadOf, type Spread } from '../../shared/arms/spread.ts'
 import { standardArms } from '../../shared/arms/standard.ts'
 import { sweep } from '../../shared/arms/sweep.ts'
 import { isArmsRefusal, type ArmsInput, type FitResult, type Wanted } from '../../shared/arms/types.ts'
@@ -96,7 +96,7 @@ export const arms: Verb = async ({ words, options, terminal }) => {
   const model = createArms(subject.input)
   if (isArmsRefusal(model)) throw new UsageError(model.why)
   const spread = spreadFor(model, fit)
-  const wanted = wantedOf(azimuth, atLevel, fit)
+  const wanted = wantedOf(azimuth, atLevel, fit?.sigma ?? (model.kind === 'sketch' ? { azimuthDeg: sketchSigmaDeg, azimuthAtLevelDeg: sketchSigmaDeg } : null))
   if (way === 'forward') {
     const pose = forward(model, swivel ?? model.swivelDeg, spread)
     if (isArmsRefusal(pose)) throw new UsageError(pose.nearest ? `${pose.why.replace(/\.$/, '')}; the nearest is ${pose.nearest.words}.` : pose.why)
@@ -114,6 +114,6 @@ export const arms: Verb = async ({ words, options, terminal }) => {
 const spreadFor = (model: ArmsModel, fit: FitResult | null): Spread => spreadOf(model, fit ? { draw: fit.draw } : {})
 
 /** On the line at level unless told. */
-function wantedOf(azimuth: number | undefined, atLevel: number | undefined, fit: FitResult | null): Wanted {
-  return azimuth === undefined ? { azimuthAtLevelDeg: atLevel ?? 0, sigmaDeg: fit?.sigma.azimuthAtLevelDeg ?? 0 } : { azimuthDeg: azimuth, sigmaDeg: fit?.sigma.azimuthDeg ?? 0 }
+function wantedOf(azimuth: number | undefined, atLevel: number | undefined, sigma: Pick<FitResult['sigma'], 'azimuthDeg' | 'azimuthAtLevelDeg'> | null): Wanted {
+  return azimuth === undefined ? { azimuthAtLevelDeg: atLevel ?? 0, sigmaDeg: sigma?.azimuthAtLevelDeg ?? 0 } : { azimuthDeg: azimuth, sigmaDeg: sigma?.azimuthDeg ?? 0 }
 }

@@ -2,7 +2,7 @@ import type { StoreApi } from 'zustand/vanilla'
 import { forward } from '../../shared/arms/forward.ts'
 import { inverse } from '../../shared/arms/inverse.ts'
 import { createArms, type ArmsModel } from '../../shared/arms/model.ts'
-import { spreadOf } from '../../shared/arms/spread.ts'
+import { sketchSigmaDeg, spreadOf } from '../../shared/arms/spread.ts'
 import { standardArms } from '../../shared/arms/standard.ts'
 import { sweep } from '../../shared/arms/sweep.ts'
 import { isArmsRefusal, type ForwardResult } from '../../shared/arms/types.ts'
@@ -232,7 +232,9 @@ export class ArmsRoom {
   #search(): void {
     const { model, wish, spread, loaded } = this.state.getState()
     if (!model) return
-    const sigma = wish.atLevel ? loaded?.fit?.sigma.azimuthAtLevelDeg : loaded?.fit?.sigma.azimuthDeg
+    const fitted = loaded?.fit?.sigma
+    // How the shaft of a sketch stands is hardly known, and with it the elbow that would make it point somewhere.
+    const sigma = !fitted ? sketchSigmaDeg : wish.atLevel ? fitted.azimuthAtLevelDeg : fitted.azimuthDeg
     const found = inverse(model, { ...(wish.atLevel ? { azimuthAtLevelDeg: wish.deg } : { azimuthDeg: wish.deg }), ...(sigma ? { sigmaDeg: sigma } : {}) }, spread)
     this.state.setState({ found })
   }

@@ -1,4 +1,5 @@
 import { elbowMove, elbowRadius } from '../../shared/arms/elbowMove.ts'
+import { sketchSigmaDeg } from '../../shared/arms/spread.ts'
 import type { ArmsPose, ForwardResult, JointName, Known, Readings } from '../../shared/arms/types.ts'
 import { numberWords } from '../../shared/picture/plate.ts'
 import type { ArmsState } from './armsState.ts'
@@ -26,8 +27,6 @@ export const numberRows: readonly NumberRow[] = [
   { id: 'faceToForearmDeg', name: 'Face to lead forearm', unit: '\u00b0', meaning: 'seen along the shaft: 0 where the toe lies along the forearm, positive open', ofSketch: false },
 ]
 
-/** A sketch may be this far off in its absolute direction: a generic model was 40 degrees off on a recorded swing. */
-export const sketchSigmaDeg = 40
 const shaftReadings: ReadonlySet<keyof Readings> = new Set(['azimuthDeg', 'azimuthAtLevelDeg'])
 
 /** One standard deviation of a reading as it is now; null where none can be given yet. */
@@ -83,6 +82,7 @@ export const elbowWords = (now: ArmsPose, pose: ForwardResult): string => (Math.
 /** Between which places of the arc the wished elbow lies, by the shaft's error and the model's own. */
 export function intervalWords([low, high]: readonly [number | null, number | null], now: ForwardResult): string {
   const place = (swivel: number): string => `${signed((elbowRadius(now) * 100 * (swivel - now.readings.swivelDeg) * Math.PI) / 180, 1)} cm`
+  if (low === null && high === null) return 'By the errors of shaft and model it could be anywhere on its arc.'
   const from = low === null ? 'beyond how far in it goes' : place(low)
   const to = high === null ? 'beyond how far out it goes' : place(high)
   return `By the errors of shaft and model, from ${from} to ${to} along its arc (in \u2212, out +; 68 of 100).`

@@ -25,6 +25,8 @@ export interface Spread {
 }
 
 const degrees = 180 / Math.PI
+/** A sketch may be this far off in its absolute direction, one standard deviation: a generic model was 40 degrees off on a recorded swing. */
+export const sketchSigmaDeg = 40
 /** A weight is known to a factor of two either way: nothing was published, so this is wide. */
 const weightFactor = Math.LN2
 const usualCount = 40

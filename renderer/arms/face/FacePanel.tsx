@@ -8,6 +8,7 @@ import { numberWords } from '../../../shared/picture/plate.ts'
 import { exact, measured, propagate, sigmaOf, Sources } from '../../../shared/signal/uncertain.ts'
 import { Button, ToolButton } from '../../ui/Button.tsx'
 import { Warning } from '../../ui/Field.tsx'
+import { keyWords } from '../../ui/keys.ts'
 import { tellFault } from '../../ui/notices.ts'
 import { useArms, useArmsRoom } from '../armsContext.tsx'
 import { signed } from '../numbers.ts'
@@ -32,8 +33,8 @@ export function FacePanel() {
       <section className="face-inputs" aria-label="Face, path and timing">
         <p className="small quiet">Degrees from the target line: positive to the push side, where the ball lies of the line. All of it is your own say unless a line above was taken over. {!isOpen ? 'Without a swing nothing of it is kept.' : isOwn ? 'Kept with this swing.' : 'As usual so far; what you change is kept with this swing.'}</p>
         <div className="face-undo">
-          <ToolButton keys="Mod+z" disabled={!canUndo} onClick={() => room.faceKept.undo()}>Undo</ToolButton>
-          <ToolButton keys="Mod+Shift+z" disabled={!canRedo} onClick={() => room.faceKept.redo()}>Redo</ToolButton>
+          <ToolButton keys={keyWords('Mod+z').join(' ')} disabled={!canUndo} onClick={() => room.faceKept.undo()}>Undo</ToolButton>
+          <ToolButton keys={keyWords('Mod+Shift+z').join(' ')} disabled={!canRedo} onClick={() => room.faceKept.redo()}>Redo</ToolButton>
         </div>
         <NumberPair label="Face at impact" unit={'\u00b0'} min={-45} max={45} value={input.face.value} sigma={input.face.sigma} onTake={(value, sigma) => set({ face: { value, sigma } })} />
         <NumberPair label="Path" unit={'\u00b0'} min={-45} max={45} value={input.path.value} sigma={input.path.sigma} onTake={(value, sigma) => set({ path: { value, sigma } })} />
