@@ -17,6 +17,8 @@ export interface KeyBinding {
   readonly scope: KeyScope
   /** A heading in the sheet; by default the room's name. */
   readonly group?: string
+  /** Where several keys do one thing each of a row: the sheet shows them once, as these keys and words. */
+  readonly row?: { readonly id: string; readonly from: string; readonly to: string; readonly words: string }
   /** Whether it answers now; by default always. */
   when?(): boolean
   /** The event's default is prevented before. */

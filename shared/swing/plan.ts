@@ -54,11 +54,13 @@ const landmarkPoints: Partial<Record<Landmark, readonly (readonly PointName[])[]
   midHips: [['leadHip'], ['trailHip']],
 }
 const shaft = [['butt', 'hands'], ['clubhead', 'shaftEnd']] as const
+/** Lengths need a scale, which is taken at address; the ankles and the head, or the club, give one. */
+const standing = [['head', 'crown'], ['leadAnkle'], ['trailAnkle'], ['butt'], ['clubhead', 'shaftEnd']] as const
 const shoulders = [['leadShoulder'], ['trailShoulder']] as const
 const hips = [['leadHip'], ['trailHip']] as const
 
 /** Points of the measures that are no function of one plane's points. */
-const others: Readonly<Record<string, { readonly points: readonly (readonly PointName[])[]; readonly spread: Want['spread']; readonly fromAddress?: true }>> = {
+const others: Readonly<Record<string, { readonly points: readonly (readonly PointName[])[]; readonly spread: Want['spread'] | 'address'; readonly fromAddress?: true }>> = {
   'shaft-rate': { points: shaft, spread: 'around' },
   'head-excursion': { points: [['head']], spread: 'throughout' },
   'head-excursion-share': { points: [['head']], spread: 'throughout' },
@@ -67,10 +69,15 @@ const others: Readonly<Record<string, { readonly points: readonly (readonly Poin
   'shaft-short-of-level': { points: shaft, spread: 'around' },
   'shaft-azimuth-at-level': { points: shaft, spread: 'around' },
   'shaft-plane-slope': { points: shaft, spread: 'around' },
+  'shaft-plane-slope-change': { points: shaft, spread: 'around', fromAddress: true },
+  'shaft-plane-on-trunk': { points: [...shaft, ...shoulders, ...hips], spread: 'around' },
   'shoulder-turn': { points: shoulders, spread: 'here', fromAddress: true },
   'hip-turn': { points: hips, spread: 'here', fromAddress: true },
   'shoulder-alignment': { points: shoulders, spread: 'here' },
   'hip-alignment': { points: hips, spread: 'here' },
+  // A camera is solved from what is seen at address; its guides are placed by themselves.
+  ...Object.fromEntries(['camera-yaw', 'camera-roll', 'camera-offset', 'camera-offset-hand-line', 'camera-height', 'camera-distance'].map((id) => [id, { points: standing, spread: 'address' as const }])),
+  'camera-look-bias': { points: [['hands', 'leadWrist']], spread: 'here' },
   'ray-gap': { points: [['clubhead', 'shaftEnd']], spread: 'here' },
 }
 
@@ -86,8 +93,10 @@ function wantsOf(measure: Measure, at: At): Want[] {
   if (measure.planar) return measure.planar.inputs.flatMap((input) => wantsOfInput(input, at as PositionName))
   const other = others[measure.id]
   if (!other) return []
+  const { spread } = other
+  if (spread === 'address') return other.points.map((names) => wantOf(names, 'address', 'here'))
   return other.points.flatMap((names) => [
-    wantOf(names, other.spread === 'throughout' ? 'swing' : at as PositionName, other.spread),
+    wantOf(names, spread === 'throughout' ? 'swing' : at as PositionName, spread),
     ...(other.fromAddress ? [wantOf(names, 'address', 'here')] : []),
   ])
 }
@@ -98,9 +107,6 @@ const takes = (measure: Measure, view: ViewName): boolean => (typeof measure.vie
 const timed: Readonly<Record<string, readonly PositionName[]>> = {
   'backswing-time': ['takeaway', 'top'], 'downswing-time': ['top', 'impact'], 'tempo-ratio': ['takeaway', 'top', 'impact'],
 }
-
-/** Lengths need a scale, which is taken at address; the ankles and the head, or the club, give one. */
-const scalePoints: readonly (readonly PointName[])[] = [['head', 'crown'], ['leadAnkle'], ['trailAnkle'], ['butt'], ['clubhead', 'shaftEnd']]
 
 /**
  * What is to be placed, frame by frame in the order of the swing, for a choice on these clips.
@@ -121,7 +127,7 @@ export function planFor(choice: Choice, clips: readonly PlannedClip[], hasCamera
       if (!takes(measure, view) || (choice.kind === 'position' && measure.views === 'both' && !hasCameras)) return []
       const at = choice.kind === 'position' ? measure.at.filter((one) => one === choice.name) : measure.at
       const wants = at.flatMap((one) => wantsOf(measure, one))
-      return measure.unit === 'mm' && measure.views !== 'both' && wants.length > 0 ? [...wants, ...scalePoints.map((names) => wantOf(names, 'address', 'here'))] : wants
+      return measure.unit === 'mm' && measure.views !== 'both' && wants.length > 0 ? [...wants, ...standing.map((names) => wantOf(names, 'address', 'here'))] : wants
     })
     const asked = new Set<PositionName>()
     const seen = new Set<string>()

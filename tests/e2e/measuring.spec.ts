@@ -106,6 +106,12 @@ async function placeAll(page: Page, skip: (point: PointName) => boolean = () => 
   return placed
 }
 
+/** Looks for what is to be measured by words and takes it from the list. */
+async function chooseToMeasure(page: Page, choice: string, words: string): Promise<void> {
+  await page.getByRole('combobox', { name: 'What to measure' }).fill(words)
+  await page.locator(`[data-choice="${choice}"]`).click()
+}
+
 const rowOf = (page: Page, id: string, at: string) => page.locator(`.evidence-row[data-measure="${id}"][data-at="${at}"]`)
 
 /** A row's value and its error, as they stand there. */
@@ -139,7 +145,7 @@ test('points placed by clicks become measures with errors that hold the truth; u
   expect(Math.abs(tempo.value - front.swing.tempoRatio)).toBeLessThan(3 * tempo.sigma)
 
   // All that is read at the top, in both views.
-  await column.getByLabel('What to measure').selectOption('position:top')
+  await chooseToMeasure(page, 'position:top', 'top')
   const placed = await placeAll(page)
   expect(placed).toBeGreaterThan(25)
   await expect(column.getByText('Nothing is placed yet')).toBeHidden()
@@ -189,7 +195,7 @@ test('points placed by clicks become measures with errors that hold the truth; u
 })
 
 /** Puts the truth's points of some frames on disk, as if placed, with the positions of the face-on clip. */
-async function seed(desk: TestDesk, names: readonly ('address' | 'takeaway' | 'top' | 'impact')[]): Promise<void> {
+async function seed(desk: TestDesk, names: readonly ('address' | 'takeaway' | 'top' | 'impact')[], called: (point: PointName, view: string) => PointName = (point) => point): Promise<void> {
   const clips = await desk.call('clip.list', {})
   const added: Record<string, Digitised> = {}
   const add = (record: Digitised): void => void (added[record.id] = record)
@@ -200,8 +206,10 @@ async function seed(desk: TestDesk, names: readonly ('address' | 'takeaway' | 't
       const { tick } = truth.frames[at]!
       if (truth.view === 'face-on') add({ kind: 'position', id: positionId(clip.id, name), clipId: clip.id, name, tick, falls: 'on', sigmaS: null, by: 'coach' })
       for (const frame of [at - 1, at, at + 1])
-        for (const [point, p] of Object.entries(truth.frames[frame]!.pixel))
-          add({ kind: 'landmark', id: landmarkId(clip.id, truth.frames[frame]!.tick, point as PointName), clipId: clip.id, tick: truth.frames[frame]!.tick, point: point as PointName, at: [p[0], p[1]] as never, sigmaPx: null, placed: 1, by: 'coach' })
+        for (const [shown, p] of Object.entries(truth.frames[frame]!.pixel)) {
+          const point = called(shown as PointName, truth.view)
+          add({ kind: 'landmark', id: landmarkId(clip.id, truth.frames[frame]!.tick, point), clipId: clip.id, tick: truth.frames[frame]!.tick, point, at: [p[0], p[1]] as never, sigmaPx: null, placed: 1, by: 'coach' })
+        }
     }
   }
   await desk.call('digitising.apply', { diff: { added, updated: {}, removed: {} } })
@@ -260,7 +268,7 @@ test('a dragged point moves its measures under the hand, and is one step of undo
   // Hold Ctrl and drag the lead wrist at the top.
   await press(page, 'k', '5')
   await expect.poll(async () => (await lookAt(page, null)).shown).toBe(58)
-  await column.getByLabel('What to measure').selectOption('position:top')
+  await chooseToMeasure(page, 'position:top', 'top')
   const wrist = front.frames[58]!.pixel.leadWrist!
   const at = await lookAt(page, wrist)
   const before = await reading(page, 'lead-arm-to-vertical', 'top')
@@ -347,6 +355,63 @@ test('a dragged point moves its measures under the hand, and is one step of undo
   await expect.poll(async () => (await marks()).length).toBe(0)
   await column.getByRole('button', { name: 'Lay Set-up on this clip' }).click()
   await expect.poll(async () => (await marks()).map(({ meaning, points }) => [meaning, points.map((p) => p.map((x) => Math.round(x)))]).toSorted()).toEqual(placed.toSorted())
+})
+
+test('what the scale is taken from is left out by key and counted again, undone, and left out after a reload', async ({ page, desk }) => {
+  await openPair(page, desk)
+  await seed(desk, ['address', 'takeaway', 'top', 'impact'])
+  await openAgain(page)
+  const column = page.getByRole('complementary', { name: 'Evidence' })
+  await expect(rowOf(page, 'stance-width', 'address')).toBeVisible()
+  await column.getByText('Scale, level, time').click()
+  const sources = column.getByRole('list', { name: 'What the scale is taken from' })
+  await expect(sources.getByRole('listitem')).toHaveCount(2)
+  for (const words of await sources.getByRole('listitem').allInnerTexts()) expect(words.replaceAll('\n', ' ')).toMatch(/^(?:Club|Stature) [\d.]+ \u00b1 [\d.]+ mm a pixel/)
+  const before = await reading(page, 'stance-width', 'address')
+  const stature = sources.getByRole('checkbox', { name: 'Stature' })
+  await stature.focus()
+  await page.keyboard.press('Space')
+  await expect(sources.getByText('left out')).toBeVisible()
+  await expect(column.getByText(/^Stature left out: \d+ measures? moved, most .+ of its error\)/)).toBeVisible()
+  const after = await reading(page, 'stance-width', 'address')
+  expect(after.value).not.toBe(before.value)
+  expect(after.sigma).toBeGreaterThan(before.sigma)
+  await press(page, 'Control+z')
+  await expect(stature).toBeChecked()
+  await expect.poll(async () => (await reading(page, 'stance-width', 'address')).value).toBe(before.value)
+  await press(page, 'Control+Shift+z')
+  await expect(stature).not.toBeChecked()
+  const leftOut = async () => (await desk.call('digitising.list', { clipIds: (await desk.call('clip.list', {})).map(({ id }) => id) })).flatMap((record) => (record.kind === 'left-out' ? [record.source] : []))
+  await expect.poll(leftOut, { timeout: 1500 }).toEqual(['stature'])
+  await openAgain(page)
+  await column.getByText('Scale, level, time').click()
+  await expect(stature).not.toBeChecked()
+  await stature.check()
+  await expect.poll(leftOut, { timeout: 1500 }).toEqual([])
+})
+
+test('lead and trail the wrong way round are said in one sentence', async ({ page, desk }) => {
+  await openPair(page, desk)
+  await seed(desk, ['address', 'takeaway', 'top', 'impact'], (point, view) => (view === 'face-on' && point.endsWith('Hip') ? (point === 'leadHip' ? 'trailHip' : 'leadHip') : point))
+  await openAgain(page)
+  const warning = page.locator('.evidence-list .evidence-warning')
+  await expect(warning).toHaveText(/Face-on lead and trail of the hips are the wrong way round throughout for a right-handed swing: exchange them\./)
+  await expect(warning).toHaveCount(1)
+})
+
+test('the evidence does not open by itself while recording', async ({ page, desk }) => {
+  await openPair(page, desk)
+  const column = page.getByRole('complementary', { name: 'Evidence' })
+  await expect(column).toBeHidden()
+  await page.getByRole('button', { name: 'Record', exact: true }).click()
+  await expect(page.getByRole('button', { name: 'Pause recording' })).toBeEnabled({ timeout: 15_000 })
+  await seed(desk, ['address', 'top'])
+  const front = (await desk.call('clip.list', {})).find(({ view }) => view === 'face-on')!
+  await page.getByLabel('Clip in the right pane').selectOption(front.id)
+  await expect.poll(() => page.evaluate(() => crossbearingTest.bench!.state.getState().pegs.length)).toBeGreaterThan(0)
+  await expect(column).toBeHidden()
+  await press(page, 'v')
+  await expect(column).toBeVisible()
 })
 
 test('the evidence, the table and the chart stand up to axe-core; a table sorts, narrows and says what is missing', async ({ page, desk }) => {

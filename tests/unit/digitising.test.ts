@@ -160,6 +160,16 @@ describe('what is to be placed', () => {
     expect(planFor({ kind: 'measure', id: 'inclination' }, [planned(1, [])]).unset.map(({ name }) => name)).toContain('address')
   })
 
+  test('every measure that can be chosen asks for points, or for the positions it runs between', () => {
+    const all = [0, 1].map((i) => ({ ...planned(i, ['address', 'top', 'impact', 'lead-arm-level-down']) }))
+    const ofPoints = measures.filter(({ unit, id }) => unit !== 's' && id !== 'tempo-ratio')
+    expect(ofPoints.length).toBeGreaterThan(40)
+    for (const { id } of ofPoints) expect(planFor({ kind: 'measure', id }, all, true).steps.length, id).toBeGreaterThan(0)
+    const still = planFor({ kind: 'measure', id: 'camera-height' }, [all[1]!]).steps
+    expect(new Set(still.map(({ position: name }) => name))).toEqual(new Set(['address']))
+    expect(still.map(({ point }) => point)).toEqual(expect.arrayContaining(['leadAnkle', 'trailAnkle', 'butt', 'clubhead', 'head']))
+  })
+
   test('an instant between two frames wants both of them; one on a frame wants that alone', () => {
     const own = planFor({ kind: 'position', name: 'top' }, [planned(0, ['address', 'top'])]).steps.filter(({ position: name }) => name === 'top')
     expect(new Set(own.map(({ tick }) => tick)).size).toBe(1)

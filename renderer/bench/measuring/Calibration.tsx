@@ -14,6 +14,7 @@ import { useBench, useParts } from '../benchContext.tsx'
 import { MatRow } from './MatRow.tsx'
 import { useMeasuring, useMeasuringParts } from './measuringContext.tsx'
 import { capital } from './placer.ts'
+import { ScaleSources } from './ScaleSources.tsx'
 
 const rateBasis = { tag: "the file's tag", file: "the file's own rate", coach: 'you' } as const
 const forWhat: Readonly<Record<GuideName, string>> = {
@@ -64,6 +65,7 @@ export function Calibration() {
           </>
         ) : null}
       </dl>
+      <ScaleSources key={clip.id} clip={clip} />
       {warnings.map((words) => <p key={words} className="evidence-warning small"><Warning /><span>{words}.</span></p>)}
       <ul className="guides">
         {shownOrder.map((name) => {

@@ -67,7 +67,11 @@ function Chart({ course, title, rules }: { readonly course: Course; readonly tit
       width: box.clientWidth, height: 380,
       legend: { show: false },
       cursor: { points: { size: 7 } },
-      scales: { x: { time: false, range: (_, low, high) => { const air = Math.max((high - low) * 0.04, 0.02); return [low - air, high + air] } } },
+      scales: {
+        // Above the line is room for the names of the positions.
+        y: { range: (_, low, high) => { const span = Math.max(high - low, 1e-6); return [low - 0.06 * span, high + 0.42 * span] } },
+        x: { time: false, range: (_, low, high) => { const air = Math.max((high - low) * 0.04, 0.02); return [low - air, high + air] } },
+      },
       axes: [{ ...axis, label: 'seconds', labelFont: '12px Inter', labelSize: 18 }, { ...axis, size: 62, values: (_, ticks) => ticks.map((tick) => `${tick}${unit === '\u00b0' ? unit : ''}`) }],
       series: [
         {},
@@ -77,7 +81,8 @@ function Chart({ course, title, rules }: { readonly course: Course; readonly tit
       ],
       bands: [{ series: [2, 1], fill: colour('--band') }],
       hooks: {
-        draw: [(u) => drawRules(u, rules, colour('--text-quiet'), colour('--text'), colour('--raised'))],
+        // Under the line, so that no name hides it.
+        drawAxes: [(u) => drawRules(u, rules, colour('--text-quiet'), colour('--text'), colour('--raised'))],
         setCursor: [(u) => {
           const i = u.cursor.idx
           const [x, low, high, value] = u.data
@@ -112,12 +117,15 @@ function Chart({ course, title, rules }: { readonly course: Course; readonly tit
 /** Frames farther apart than this are not joined, seconds: nothing is known of what lies between. */
 const joined = 0.11
 
-/** Times, lower and upper edge of the band, values: with a gap wherever frames are too far apart to be joined. */
-function broken({ t, value, sigma }: Course): uPlot.AlignedData {
+/** An angle that is farther from the last has come round: the same line under another number. */
+const comeRound = 120
+
+/** Times, lower and upper edge of the band, values: with a gap wherever frames are too far apart to be joined, or an angle comes round. */
+function broken({ t, value, sigma, unit }: Course): uPlot.AlignedData {
   const data: [number[], (number | null)[], (number | null)[], (number | null)[]] = [[], [], [], []]
   const add = (x: number, low: number | null, high: number | null, y: number | null): void => [x, low, high, y].forEach((one, k) => (data[k] as (number | null)[]).push(one))
   t.forEach((x, i) => {
-    if (i > 0 && x - t[i - 1]! > joined) add((x + t[i - 1]!) / 2, null, null, null)
+    if (i > 0 && (x - t[i - 1]! > joined || (unit === 'deg' && Math.abs(value[i]! - value[i - 1]!) > comeRound))) add((x + t[i - 1]!) / 2, null, null, null)
     add(x, value[i]! - sigma[i]!, value[i]! + sigma[i]!, value[i]!)
   })
   return data
@@ -130,6 +138,8 @@ function drawRules(u: uPlot, rules: readonly { readonly name: (typeof positionNa
   ctx.save()
   ctx.font = `${11 * ratio}px Inter`
   ctx.textBaseline = 'bottom'
+  // Where two rules stand closer than a name is high, the second name begins under the first.
+  let last = { x: -Infinity, end: 0 }
   for (const { name, t } of rules) {
     const x = u.valToPos(t, 'x', true)
     if (x < bbox.left || x > bbox.left + bbox.width) continue
@@ -141,11 +151,13 @@ function drawRules(u: uPlot, rules: readonly { readonly name: (typeof positionNa
     ctx.lineTo(x, bbox.top + bbox.height)
     ctx.stroke()
     ctx.save()
-    ctx.translate(x - 2 * ratio, bbox.top + 4 * ratio)
+    const words = positionTitle(name)
+    const from = x - last.x < 15 * ratio ? last.end + 8 * ratio : 4 * ratio
+    last = { x, end: from + ctx.measureText(words).width }
+    ctx.translate(x - 2 * ratio, bbox.top + from)
     ctx.rotate(-Math.PI / 2)
     ctx.textAlign = 'right'
-    const words = positionTitle(name)
-    // On a plate, so that it reads over the line and the grid.
+    // On a plate, so that it reads over the grid.
     ctx.fillStyle = plate
     ctx.fillRect(-ctx.measureText(words).width - 3 * ratio, -13 * ratio, ctx.measureText(words).width + 6 * ratio, 13 * ratio)
     ctx.fillStyle = text

@@ -118,7 +118,7 @@ const Row = memo(function Row({ row, low, high, title, isFirst, isSingle, onHand
   const { value, error } = digitsOf(row)
   return (
     <button type="button" className="evidence-row" tabIndex={isFirst ? 0 : -1} data-measure={row.id} data-at={row.at} data-view={row.view ?? ''} onFocus={() => onHand(keyOf(row))} onMouseEnter={() => onHand(keyOf(row))} onClick={onGo}>
-      <span className="evidence-at" data-single={isSingle} title={title}>{isSingle ? null : <span className="unseen">{measureTitle(row.id)}, </span>}{title}</span>
+      <span className="evidence-at" data-single={isSingle}>{isSingle ? null : <span className="unseen">{measureTitle(row.id)}, </span>}{title}</span>
       <ErrorBar row={row} low={low} high={high} />
       <span className="numbers evidence-value">{value}<span className="quiet"> {error}{unitWords[row.unit]}</span></span>
     </button>

@@ -2,16 +2,13 @@ import { useEffect, useRef } from 'react'
 import { positionNames, type PointName } from '../../../shared/contract/pointsFile.ts'
 import { clickSigma } from '../../../shared/swing/clickError.ts'
 import { pointTitle, positionTitle } from '../../../shared/swing/digitised.ts'
-import { measureTitle } from '../../../shared/swing/measureWords.ts'
-import { isPlaced, type Choice } from '../../../shared/swing/plan.ts'
-import { placingOrder } from '../../../shared/swing/placing.ts'
-import { measures } from '../../../shared/swing/registry.ts'
+import { isPlaced } from '../../../shared/swing/plan.ts'
 import { frameAt } from '../../../shared/walkthrough/motion.ts'
 import { Button } from '../../ui/Button.tsx'
 import { useBench, useParts } from '../benchContext.tsx'
+import { MeasureChooser, type Wish } from './MeasureChooser.tsx'
 import { useMeasuring, useMeasuringParts } from './measuringContext.tsx'
 import { positionDigit } from './positionLines.ts'
-import { capital } from './placer.ts'
 
 /** What to measure, and the points it needs: those that are placed, and what is still missing. */
 export function PlacingPanel() {
@@ -21,30 +18,15 @@ export function PlacingPanel() {
   const outcome = useMeasuring((state) => state.outcome)
   // A position that was set or found since changes what is to be placed.
   useEffect(() => placer.replan(), [placer, table, outcome])
-  const value = task?.kind === 'plan' ? `${task.choice.kind}:${task.choice.kind === 'measure' ? task.choice.id : task.choice.name}` : task?.kind === 'follow' ? `follow:${task.point}` : ''
-  const choose = (chosen: string): void => {
-    const [kind, what] = chosen.split(':') as [string, string]
-    if (kind === '') placer.stop()
-    else if (kind === 'follow') placer.follow(what as PointName, 1)
-    else placer.choose((kind === 'measure' ? { kind, id: what } : { kind, name: what }) as Choice)
+  const choose = (chosen: Wish | null): void => {
+    if (chosen === null) placer.stop()
+    else if (chosen.kind === 'follow') placer.follow(chosen.point, 1)
+    else placer.choose(chosen)
   }
+  const wish: Wish | null = task?.kind === 'plan' ? task.choice : task?.kind === 'follow' ? { kind: 'follow', point: task.point } : null
   return (
     <section className="placing" aria-label="Placing points">
-      <select aria-label="What to measure" value={value} onChange={(event) => { choose(event.target.value); event.target.blur() }}>
-        <option value="">Choose what to measure</option>
-        <optgroup label="All that is read at a position">
-          {positionNames.map((name) => <option key={name} value={`position:${name}`}>{capital(positionTitle(name))}</option>)}
-        </optgroup>
-        <optgroup label="One measure">
-          {measures.filter(({ views }) => views !== 'both').map(({ id }) => <option key={id} value={`measure:${id}`}>{measureTitle(id)}</option>)}
-        </optgroup>
-        <optgroup label="From both views together">
-          {measures.filter(({ views }) => views === 'both').map(({ id }) => <option key={id} value={`measure:${id}`}>{measureTitle(id)}</option>)}
-        </optgroup>
-        <optgroup label="One point, frame after frame">
-          {placingOrder.map((point) => <option key={point} value={`follow:${point}`}>{capital(pointTitle(point))}</option>)}
-        </optgroup>
-      </select>
+      <MeasureChooser wish={wish} onChoose={choose} />
       {task?.kind === 'plan' ? <Steps /> : null}
       {task?.kind === 'follow' ? <Follow point={task.point} every={task.every} /> : null}
       {task && task.kind !== 'guide' && task.kind !== 'mat' ? <Hand /> : null}

@@ -12,6 +12,7 @@ import { handsDisagree, sidesSentences } from '../../../shared/swing/sides/sides
 import { tellFrames } from '../../../shared/swing/sides/tellFrames.ts'
 import { frameAt, tickOf } from '../../../shared/walkthrough/motion.ts'
 import type { PaneId, StageClip } from '../../../shared/walkthrough/stage.ts'
+import { appStore } from '../../ui/appStore.ts'
 import type { ClipSummary } from '../../ui/libraryStore.ts'
 import { faultOf, tellFault } from '../../ui/notices.ts'
 import type { Bench } from '../bench.ts'
@@ -85,6 +86,7 @@ export class Measuring {
     const key = ids.toSorted().join(' ')
     if (key === this.#loaded) return
     this.#loaded = key
+    this.state.setState({ refusal: null })
     await this.saver.flush()
     try {
       const records = ids.length ? await this.bench.desk.call('digitising.list', { clipIds: [...new Set(ids)] }) : []
@@ -104,8 +106,9 @@ export class Measuring {
 
   #use(history: History<Digitised>): void {
     this.#history = history
-    const { isShown } = this.state.getState()
-    this.state.setState({ task: null, repeat: null, chosen: null, chord: null, refusal: null, isShown: isShown || Object.keys(history.table).length > 0 })
+    // While the coach talks nothing opens by itself.
+    const isShown = this.state.getState().isShown || (appStore.getState().recording === null && Object.keys(history.table).length > 0)
+    this.state.setState({ task: null, repeat: null, chosen: null, chord: null, isShown })
     this.#took(history.table)
     this.bench.marks.tellHistory()
   }

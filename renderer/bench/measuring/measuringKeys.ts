@@ -27,6 +27,8 @@ export function measuringKeys(measuring: Measuring, placer: Placer, marks: Measu
     const to = now === null ? undefined : by > 0 ? known.find((tick) => tick > now) : known.findLast((tick) => tick < now)
     if (to !== undefined) measuring.bench.transport.seek(pane, to)
   }
+  const digits = { id: 'position-digits', from: '1', to: '0', words: 'After K or L: the position of that digit, from address to finish' }
+  const shiftDigits = { id: 'between-digits', from: 'Shift+1', to: 'Shift+0', words: 'After L: the position lies between this frame and the next' }
   return [
     { id: 'evidence', keys: 'v', words: 'Evidence: what was measured, or not', scope, group, run: () => placer.toggleEvidence() },
     { id: 'place-points', keys: 'a', words: 'Place the points of this position, or put them away', scope, group, run: () => placeHere(measuring, placer) },
@@ -51,8 +53,8 @@ export function measuringKeys(measuring: Measuring, placer: Placer, marks: Measu
         }
       }
       return [
-        { id: `position-${name}`, keys: digit, words: `After K or L: ${positionTitle(name)}`, scope, group, when: () => state().chord !== null, run: act('on') },
-        { id: `between-${name}`, keys: `Shift+${digit}`, words: `After L: ${positionTitle(name)}, between this frame and the next`, scope, group, when: () => state().chord === 'set', run: act('between') },
+        { id: `position-${name}`, keys: digit, words: `After K or L: ${positionTitle(name)}`, row: digits, scope, group, when: () => state().chord !== null, run: act('on') },
+        { id: `between-${name}`, keys: `Shift+${digit}`, words: `After L: ${positionTitle(name)}, between this frame and the next`, row: shiftDigits, scope, group, when: () => state().chord === 'set', run: act('between') },
       ]
     }),
     { id: 'position-none', keys: 'Escape', words: 'No position after all', scope, group, when: () => state().chord !== null, run: () => measuring.state.setState({ chord: null }) },
