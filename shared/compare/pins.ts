@@ -56,6 +56,9 @@ export const pinCaption = (difference: Difference): string => [
   `difference ${differenceWords(difference)}`,
 ].join('\n')
 
+/** Where captions apart from their line stand, parts of the picture's height: the first in the middle, the next on the ground before the player. */
+const heights = [0.44, 0.84, 0.64]
+
 interface Drawn { readonly shape: Shape; readonly points: ImagePoint[] }
 
 /** The line that a measure is read from, where its points are placed; null where it has none. */
@@ -85,7 +88,7 @@ export function marksOfPin(difference: Difference, { clip, tick, points, address
   const own = lineOf(difference.id, points, address)
   const caption = pinCaption(difference)
   const id = pinId(clip.id, difference)
-  const spot: ImagePoint = [Math.round(clip.width * 0.03), Math.round(clip.height * (0.44 + 0.2 * index))]
+  const spot: ImagePoint = [Math.round(clip.width * 0.03), Math.round(clip.height * (heights[index] ?? 0.44))]
   if (!own) return [{ ...base, id, shape: 'dot', points: [spot], text: caption, ink: 'plain', dashed: false, weight: 2, order }]
   const map = similarityMap(transform)
   const other = lineOf(difference.id, reference, {})

@@ -9,9 +9,9 @@ import type { StageClips } from '../walkthrough/stage.ts'
 import type { Canvas2D } from './canvas.ts'
 import { drawMark } from './drawMark.ts'
 import { drawPoints } from './drawPoints.ts'
-import type { Rect } from './layout.ts'
+import type { Rect, Size } from './layout.ts'
 import { haloColour, inkColours, withAlpha } from './palette.ts'
-import { seenRect, type ReferenceView } from './views.ts'
+import { seenRect, type PaneView, type ReferenceView } from './views.ts'
 
 /** Points farther apart than this, seconds of the world, are not joined: what went on between them is not known. */
 const reachS = 0.1
@@ -64,7 +64,7 @@ export function drawReferenceInk(ctx: Canvas2D, view: ReferenceView, clips: Stag
     }
     if (reference.skeleton) drawFigure(ctx, trackAt(track, tick, reachOf(clip)), view.place.transform, unit)
   })
-  if (reference.look === 'wipe' && seen.x > own.rect.x && seen.width > 0) drawEdge(ctx, seen, unit)
+  if (reference.look === 'wipe' && seen.x > own.rect.x && seen.width > 0) drawEdge(ctx, seen.x, upAndDown(own, ownClip), unit)
 }
 
 const reachOf = (clip: ClipTime): number => reachS * ticksPerRealSecond(clip)
@@ -174,14 +174,20 @@ function drawFigure(ctx: Canvas2D, points: TrackPoints, map: Affine, unit: numbe
   }
 }
 
-function drawEdge(ctx: Canvas2D, seen: Rect, unit: number): void {
+/** From where to where the pane's picture reaches, up and down: on the bare ground beyond it there is nothing to part. */
+function upAndDown({ rect, place: { transform } }: PaneView, { width, height }: Size): readonly [number, number] {
+  const [a, b] = [apply(transform, [0, 0])[1], apply(transform, [width, height])[1]]
+  return [Math.max(rect.y, Math.min(a, b)), Math.min(rect.y + rect.height, Math.max(a, b))]
+}
+
+function drawEdge(ctx: Canvas2D, x: number, [top, bottom]: readonly [number, number], unit: number): void {
   ctx.save()
   for (const [width, colour] of [[Math.max(3, 4 * unit), haloColour], [Math.max(1, 1.6 * unit), inkColours.plain]] as const) {
     ctx.lineWidth = width
     ctx.strokeStyle = colour
     ctx.beginPath()
-    ctx.moveTo(seen.x, seen.y)
-    ctx.lineTo(seen.x, seen.y + seen.height)
+    ctx.moveTo(x, top)
+    ctx.lineTo(x, bottom)
     ctx.stroke()
   }
   ctx.restore()
