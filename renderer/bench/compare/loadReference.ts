@@ -44,6 +44,7 @@ export function measureReference({ clips, swing, student, table }: Beside, click
   const [left, right] = clips as readonly (Clip | undefined)[]
   const isPair = left !== undefined && right !== undefined && [left.view, right.view].toSorted().join() === 'down-the-line,face-on'
   const measured = isPair ? [left, right] : clips.filter(({ view }) => view !== 'other').slice(0, 1)
+  if (measured.length === 0) return { kind: 'none', reasons: ['It was filmed from another side; measures are had face-on and down the line.'] }
   const club = clips[0]!.club
   return measureRecords({
     clips: measured as readonly MeasuredClip[],
@@ -81,6 +82,7 @@ const lower = (view: Clip['view']): string => (view === 'other' ? 'from another 
 /** What makes two swings less alike than they seem, in sentences. */
 export function unlike(own: Clip | ClipSummary | undefined, reference: Clip): string[] {
   const notes: string[] = []
+  if (own && own.handedness !== reference.handedness) notes.push(`The reference plays ${reference.handedness}-handed and stands mirrored; key 7 shows it as it was filmed.`)
   if (own && own.club !== '' && reference.club !== '' && own.club.toLowerCase() !== reference.club.toLowerCase()) notes.push(`Not the same club: ${own.club} here, ${reference.club} there.`)
   if (own && Math.abs(own.captureRate / reference.captureRate - 1) > 0.01) notes.push(`Filmed at ${Math.round(own.captureRate)} frames a second here, ${Math.round(reference.captureRate)} there: each instant has the nearest frame beside it.`)
   return notes
