@@ -26,14 +26,22 @@ export const scaleFromTwoPoints = (metres: number, px: number, sigmaPx: number):
   relative(metres, px, [(Math.SQRT2 * sigmaPx) / px], 'scale from two points a known distance apart')
 
 /**
+ * How far the end of the shaft, where it meets the head, is above the sole along the shaft, metres: common practice, no
+ * source; at most 5 in (R&A and USGA Equipment Rules, Part 2 section 2).
+ */
+export const shaftEndAboveSole = { m: 0.05, sigma: 0.025 }
+
+/**
  * A club at address. Down the line it lies in the measured plane; face-on its lie tips it toward the camera, so that
  * only its height shows: length times the sine of the lie.
  * @param lie radians, its angle to the ground as seen down the line @param lieSigma radians
+ * @param to what was placed at its lower end: the head's centre, or the end of the shaft
  */
-export function scaleFromClub(lengthM: number, px: number, sigmaPx: number, view: 'face-on' | 'down-the-line', lie: number, lieSigma: number): Scale {
+export function scaleFromClub(clubM: number, px: number, sigmaPx: number, view: 'face-on' | 'down-the-line', lie: number, lieSigma: number, to: 'clubhead' | 'shaftEnd' = 'clubhead'): Scale {
   const faceOn = view === 'face-on'
+  const lengthM = to === 'clubhead' ? clubM : clubM - shaftEndAboveSole.m
   // To the sole is not to the head's centre: two centimetres either way.
-  const errors = [(Math.SQRT2 * sigmaPx) / px, 0.02 / lengthM, faceOn ? lieSigma / Math.tan(lie) : 0.01]
+  const errors = [(Math.SQRT2 * sigmaPx) / px, (to === 'clubhead' ? 0.02 : shaftEndAboveSole.sigma) / lengthM, faceOn ? lieSigma / Math.tan(lie) : 0.01]
   return relative(lengthM * (faceOn ? Math.sin(lie) : 1), px, errors, 'scale from the club')
 }
 

@@ -79,9 +79,10 @@ export function scalesAtAddress(view: SwingView, file: PointsFile, address: numb
   }
   const lengthM = file.club?.lengthM ?? (file.club?.kind ? usualClubLengths[file.club.kind.toLowerCase()] : undefined)
   const butt = at('butt')
-  const end = at('clubhead') ?? at('shaftEnd')
+  const tip = at('clubhead') ? 'clubhead' : 'shaftEnd'
+  const end = at(tip)
   if (lengthM && butt && end) {
-    const scale = scaleFromClub(lengthM, apart(butt, end), view.sigmaPx, view.name, usualLie, usualLieSigma)
+    const scale = scaleFromClub(lengthM, apart(butt, end), view.sigmaPx, view.name, usualLie, usualLieSigma, tip)
     const { at: z, sigma } = usualDepth('face-on', 'clubhead')
     const top: Stood = { y: 0.02 + lengthM * Math.sin(usualLie), z: z - lengthM * Math.cos(usualLie) }
     found.push({ source: 'club', ...(faceOn ? putRight(scale, focal, (d) => covering({ y: 0.02, z }, top, d, sigma)) : scale) })
