@@ -7,7 +7,7 @@ import type { At, Measure, Unit } from './definition.ts'
 import { findPositions, type Found } from './positions/find.ts'
 import { isMissing, type Missing, type Position, type Positions, type Swing } from './reading.ts'
 import { measures } from './registry.ts'
-import { aloneViews, checkGiven, noneSolved, solvedViews, solveSwing, widenedSentence, withCamera } from './solved.ts'
+import { aloneViews, checkGiven, heldAlone, noneSolved, solvedViews, solveSwing, widenedSentence, withCamera, type SolvedViews } from './solved.ts'
 import { scaleAtAddress } from './scaleAtAddress.ts'
 import { sidesOf } from './sides/sides.ts'
 import { sidesSentences } from './sides/sidesWords.ts'
@@ -63,12 +63,14 @@ const asPositions = (found: Found): Positions => Object.fromEntries(found)
 
 /**
  * Reads a checked points file, of either hand, into a swing with its positions; where it gives no cameras they are solved.
- * @param held the cameras as they were solved a moment ago, to be kept while a point is dragged: solving takes most of the time
+ * @param held the cameras as they came out a moment ago, to be kept while a point is dragged: solving takes most of the time
  */
-export function prepareSwing(file: PointsFile, held: CameraSolve | null = null): Swing {
+export function prepareSwing(file: PointsFile, held: SolvedViews | null = null): Swing {
   const right = asRightHanded(file)
-  if (held && right.views.length === 2 && right.views.every((v) => !v.camera)) return buildSwing(right, held)
+  const isHeld = held !== null && right.views.every((v) => !v.camera)
+  if (isHeld && held.solve && right.views.length === 2) return buildSwing(right, held.solve)
   const first = buildSwing(right, null)
+  if (isHeld && !held.solve && (held.why !== undefined || held.alone.size > 0)) return { ...first, solved: heldAlone(held, first.sources) }
   if (first.views.every((v) => v.camera)) return { ...first, solved: checkGiven(first) }
   const solve = solveSwing(first)
   // Both cameras are used for all that is read; a single one says where it stands, and carries the top alone.

@@ -86,6 +86,11 @@ export function aloneViews(swing: Swing, why?: string): SolvedViews {
   return { ...noneSolved, alone, ...(reason !== undefined && { why: reason }) }
 }
 
+/** The same cameras, each from its view alone, in another reading of nearly the same marks. */
+export const heldAlone = (held: SolvedViews, sources: Sources): SolvedViews => ({
+  ...held, alone: new Map([...held.alone].map(([name, { solve, camera }]) => [name, { solve, camera, errors: cameraErrors(solve, [name], sources.block(solve.numbers.length)) }])),
+})
+
 /** A view seen through a solved camera; one that the file gives stays. */
 export const withCamera = (view: SwingView, camera: Camera | undefined): SwingView =>
   view.camera || !camera ? view : { ...view, camera, level: exact(0), levelBasis: 'level and scale from the solved camera' }

@@ -314,7 +314,7 @@ export class Measuring {
       let { file } = assembled
       // While a point is dragged the cameras stay as they were solved; they are solved anew when it is let go.
       const { outcome } = this.state.getState()
-      const held = this.#history.isOpen && outcome.kind === 'measured' && outcome.file.views.length === file.views.length ? outcome.swing.solved.solve : null
+      const held = this.#history.isOpen && outcome.kind === 'measured' && outcome.file.views.length === file.views.length ? outcome.swing.solved : null
       let swing = prepareSwing(file, held)
       const lost = assembled.left.filter(({ view, name }) => !swing.positions.get(view)?.[name])
       if (lost.length) {

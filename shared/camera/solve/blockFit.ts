@@ -41,6 +41,17 @@ export interface BlockFit {
   readonly covariance: Float64Array | null
   /** The length of each term's residuals. */
   readonly misfits: Float64Array
+  /** For the next fit of the same terms with other values. */
+  readonly layout: Layout
+}
+
+/** How the terms of a problem hang together, with room to work in. */
+export interface Layout {
+  readonly terms: readonly Pick<Term, 'size' | 'shared' | 'points'>[]
+  readonly blocks: Blocks
+  readonly places: readonly Places[]
+  readonly normal: Normal
+  readonly solved: readonly { readonly factor: Float64Array; readonly across: Float64Array; readonly own: Float64Array }[]
 }
 
 interface Blocks {
@@ -50,7 +61,23 @@ interface Blocks {
   readonly sizes: readonly number[]
   readonly members: readonly number[][]
   /** Shared numbers that the terms of each block name, in order. */
-  readonly rows: readonly (readonly number[])[]
+  readonly rows: readonly Int32Array[]
+}
+
+/** Where a term's derivatives go: its block or -1, its shared numbers' places among the block's rows, its coordinates' in the block. */
+interface Places {
+  readonly block: number
+  readonly shared: Int32Array
+  readonly rows: Int32Array
+  readonly columns: Int32Array
+}
+
+function placesOf(term: Term, { blockOf, offset, rows }: Blocks): Places {
+  const block = term.points.length ? blockOf[term.points[0]!]! : -1
+  return {
+    block, shared: Int32Array.from(term.shared), rows: Int32Array.from(block < 0 ? [] : term.shared, (i) => rows[block]!.indexOf(i)),
+    columns: Int32Array.from({ length: 3 * term.points.length }, (_, k) => offset[term.points[(k / 3) | 0]!]! + (k % 3)),
+  }
 }
 
 /** Points in one block where a term names both. */
@@ -81,10 +108,10 @@ function gather(problem: BlockProblem): Blocks {
   }
   const named = sizes.map(() => new Set<number>())
   for (const term of problem.terms) if (term.points.length) for (const i of term.shared) named[blockOf[term.points[0]!]!]!.add(i)
-  return { blockOf, offset, sizes, members, rows: named.map((set) => [...set].toSorted((a, b) => a - b)) }
+  return { blockOf, offset, sizes, members, rows: named.map((set) => Int32Array.from(set).sort()) }
 }
 
-/** The sums of J^T J and J^T r, in the pieces that the elimination wants. */
+/** The sums of J^T J (lower triangles) and J^T r, in the pieces that the elimination wants; gb has the block's rows only. */
 interface Normal {
   readonly gg: Float64Array
   readonly gr: Float64Array
@@ -95,9 +122,36 @@ interface Normal {
 
 const largest = 3
 
-export function fitBlocks(problem: BlockProblem, sharedStart: ArrayLike<number>, pointStart: ArrayLike<number>, { maxIterations = 60, tolerance = 1e-7 } = {}): BlockFit {
-  const n = problem.sharedCount
+const isSame = (one: readonly number[], two: readonly number[]): boolean => one.length === two.length && one.every((v, i) => v === two[i])
+
+function layoutOf(problem: BlockProblem, earlier?: Layout): Layout {
+  const { terms, sharedCount: n } = problem
+  if (earlier?.terms.length === terms.length && earlier.normal.gr.length === n && earlier.blocks.blockOf.length === problem.pointCount
+    && terms.every((t, k) => t.size === earlier.terms[k]!.size && isSame(t.shared, earlier.terms[k]!.shared) && isSame(t.points, earlier.terms[k]!.points))) return earlier
   const blocks = gather(problem)
+  const gb = blocks.sizes.map((s, b) => new Float64Array(blocks.rows[b]!.length * s))
+  return {
+    terms: terms.map(({ size, shared, points }) => ({ size, shared, points })), blocks, places: terms.map((term) => placesOf(term, blocks)),
+    normal: { gg: new Float64Array(n * n), gr: new Float64Array(n), bb: blocks.sizes.map((s) => new Float64Array(s * s)), gb, br: blocks.sizes.map((s) => new Float64Array(s)) },
+    solved: blocks.sizes.map((size, b) => ({ factor: new Float64Array(size * size), across: new Float64Array(gb[b]!.length), own: new Float64Array(size) })),
+  }
+}
+
+export interface FitOptions {
+  readonly maxIterations?: number
+  readonly tolerance?: number
+  /** Starts from a fit of nearly the same terms: a step that does what it should ends it, and its own covariance is good enough. */
+  readonly nearly?: boolean
+  /** Of an earlier fit. */
+  readonly layout?: Layout | undefined
+}
+/** A step that lowers the cost by what it should, to within this share, leaves nothing worth another. */
+const asExpected = 0.05
+
+export function fitBlocks(problem: BlockProblem, sharedStart: ArrayLike<number>, pointStart: ArrayLike<number>, { maxIterations = 60, tolerance = 1e-7, nearly = false, layout: earlier }: FitOptions = {}): BlockFit {
+  const n = problem.sharedCount
+  const layout = layoutOf(problem, earlier)
+  const { blocks, places, normal, solved } = layout
   let g = Float64Array.from(sharedStart)
   let p = Float64Array.from(pointStart)
   const most = problem.terms.reduce((m, t) => Math.max(m, t.shared.length, 3 * t.points.length), 1)
@@ -105,11 +159,6 @@ export function fitBlocks(problem: BlockProblem, sharedStart: ArrayLike<number>,
   const js = new Float64Array(largest * most)
   const jp = new Float64Array(largest * most)
   const misfits = new Float64Array(problem.terms.length)
-  const normal: Normal = {
-    gg: new Float64Array(n * n), gr: new Float64Array(n),
-    bb: blocks.sizes.map((s) => new Float64Array(s * s)), gb: blocks.sizes.map((s) => new Float64Array(n * s)), br: blocks.sizes.map((s) => new Float64Array(s)),
-  }
-
   /** The robust cost, and the normal equations if asked for; Infinity where a residual does not exist. */
   const assess = (shared: Float64Array, points: Float64Array, sums: boolean): number => {
     problem.prepare?.(shared)
@@ -133,103 +182,109 @@ export function fitBlocks(problem: BlockProblem, sharedStart: ArrayLike<number>,
         weight = bound / length
         cost += bound * (length - bound / 2)
       } else cost += square / 2
-      if (sums) addTerm(term, weight)
+      if (sums) addTerm(term.size, places[k]!, weight)
     }
     return cost
   }
 
-  const addTerm = (term: Term, weight: number): void => {
-    const ns = term.shared.length
-    const np = 3 * term.points.length
-    const block = term.points.length ? blocks.blockOf[term.points[0]!]! : -1
-    const size = block >= 0 ? blocks.sizes[block]! : 0
-    const bb = normal.bb[block]
-    const gb = normal.gb[block]
-    const br = normal.br[block]
-    for (let i = 0; i < term.size; i++) {
+  const addTerm = (size: number, { block, shared, rows, columns }: Places, weight: number): void => {
+    const ns = shared.length
+    const np = columns.length
+    const { gg, gr } = normal
+    const wide = block >= 0 ? blocks.sizes[block]! : 0
+    const bb = normal.bb[block]!
+    const gb = normal.gb[block]!
+    const br = normal.br[block]!
+    for (let i = 0; i < size; i++) {
       const s0 = i * ns
       const p0 = i * np
       const wr = weight * r[i]!
       for (let a = 0; a < ns; a++) {
         const ja = js[s0 + a]!
         if (ja === 0) continue
-        const row = term.shared[a]!
-        normal.gr[row] = normal.gr[row]! + ja * wr
+        const row = shared[a]!
+        gr[row] = gr[row]! + ja * wr
+        const wj = weight * ja
         for (let b = 0; b < ns; b++) {
-          const at = row * n + term.shared[b]!
-          normal.gg[at] = normal.gg[at]! + weight * ja * js[s0 + b]!
+          const column = shared[b]!
+          if (column <= row) gg[row * n + column] = gg[row * n + column]! + wj * js[s0 + b]!
         }
-        for (let b = 0; b < np; b++) {
-          const at = row * size + blocks.offset[term.points[(b / 3) | 0]!]! + (b % 3)
-          gb![at] = gb![at]! + weight * ja * jp[p0 + b]!
-        }
+        if (np === 0) continue
+        const start = rows[a]! * wide
+        for (let b = 0; b < np; b++) gb[start + columns[b]!] = gb[start + columns[b]!]! + wj * jp[p0 + b]!
       }
       for (let a = 0; a < np; a++) {
         const ja = jp[p0 + a]!
         if (ja === 0) continue
-        const row = blocks.offset[term.points[(a / 3) | 0]!]! + (a % 3)
-        br![row] = br![row]! + ja * wr
+        const row = columns[a]!
+        br[row] = br[row]! + ja * wr
+        const wj = weight * ja
         for (let b = 0; b < np; b++) {
-          const at = row * size + blocks.offset[term.points[(b / 3) | 0]!]! + (b % 3)
-          bb![at] = bb![at]! + weight * ja * jp[p0 + b]!
+          const column = columns[b]!
+          if (column <= row) bb[row * wide + column] = bb[row * wide + column]! + wj * jp[p0 + b]!
         }
       }
     }
   }
 
-  /** Eliminates the points; null where a block or what is left is singular. */
-  const reduce = (damping: number): { schur: Float64Array; right: Float64Array; solved: { factor: Float64Array; across: Float64Array; own: Float64Array }[] } | null => {
-    const schur = normal.gg.slice()
-    const right = normal.gr.slice()
+  const schur = new Float64Array(n * n)
+  const right = new Float64Array(n)
+  /** Eliminates the points, into schur, right and solved; false where a block is singular. */
+  const reduce = (damping: number): boolean => {
+    schur.set(normal.gg)
+    right.set(normal.gr)
     for (let i = 0; i < n; i++) schur[i * n + i] = schur[i * n + i]! * (1 + damping)
-    const solved = []
     for (let b = 0; b < blocks.sizes.length; b++) {
       const size = blocks.sizes[b]!
-      const factor = normal.bb[b]!.slice()
+      const { factor, across, own } = solved[b]!
+      const gb = normal.gb[b]!
+      const br = normal.br[b]!
+      factor.set(normal.bb[b]!)
       for (let i = 0; i < size; i++) factor[i * size + i] = factor[i * size + i]! * (1 + damping)
-      if (!factorCholesky(factor, size)) return null
-      // Rows of gb, each solved: gb (bb)^-1; only those that the block's terms name are not zero.
-      const across = normal.gb[b]!.slice()
+      if (!factorCholesky(factor, size)) return false
+      // Rows of gb, each solved: gb (bb)^-1.
+      across.set(gb)
       const rows = blocks.rows[b]!
-      for (const i of rows) solveCholesky(factor, size, across, i * size)
-      const own = normal.br[b]!.slice()
+      for (let i = 0; i < rows.length; i++) solveCholesky(factor, size, across, i * size)
+      own.set(br)
       solveCholesky(factor, size, own, 0)
-      addOuter(schur, across, normal.gb[b]!, n, size, -1, rows)
-      for (const i of rows) {
+      addOuter(schur, across, gb, n, size, -1, rows)
+      for (let i = 0; i < rows.length; i++) {
         let sum = 0
-        for (let k = 0; k < size; k++) sum += across[i * size + k]! * normal.br[b]![k]!
-        right[i] = right[i]! - sum
+        for (let k = 0; k < size; k++) sum += across[i * size + k]! * br[k]!
+        right[rows[i]!] = right[rows[i]!]! - sum
       }
-      solved.push({ factor, across, own })
     }
-    return { schur, right, solved }
+    return true
   }
 
   let cost = assess(g, p, true)
-  if (!Number.isFinite(cost)) return { shared: g, points: p, cost, iterations: 0, converged: false, covariance: null, misfits }
-  let damping = 1e-3
+  if (!Number.isFinite(cost)) return { shared: g, points: p, cost, iterations: 0, converged: false, covariance: null, misfits, layout }
+  let damping = nearly ? 1e-9 : 1e-3
   let growth = 2
   let converged = false
   let iterations = 0
+  let wasAccepted = false
   for (; iterations < maxIterations && !converged; iterations++) {
     const reduced = reduce(damping)
     let nextCost = Infinity
     let predicted = 0
     const nextG = g.slice()
     const nextP = p.slice()
-    if (reduced && factorCholesky(reduced.schur, n)) {
-      const step = reduced.right
-      solveCholesky(reduced.schur, n, step, 0)
+    if (reduced && factorCholesky(schur, n)) {
+      const step = right
+      solveCholesky(schur, n, step, 0)
       for (let i = 0; i < n; i++) {
         nextG[i] = g[i]! - step[i]!
         predicted += step[i]! * (normal.gr[i]! + damping * normal.gg[i * n + i]! * step[i]!)
       }
       for (let b = 0; b < blocks.sizes.length; b++) {
         const size = blocks.sizes[b]!
-        const { across, own } = reduced.solved[b]!
+        const { across, own } = solved[b]!
+        const rows = blocks.rows[b]!
         for (let k = 0; k < size; k++) {
           let value = own[k]!
-          for (const i of blocks.rows[b]!) value -= across[i * size + k]! * step[i]!
+          for (let i = 0; i < rows.length; i++) value -= across[i * size + k]! * step[rows[i]!]!
           const at = 3 * blocks.members[b]![(k / 3) | 0]! + (k % 3)
           nextP[at] = p[at]! - value
           predicted += value * (normal.br[b]![k]! + damping * normal.bb[b]![k * size + k]! * value)
@@ -237,9 +292,10 @@ export function fitBlocks(problem: BlockProblem, sharedStart: ArrayLike<number>,
       }
       nextCost = assess(nextG, nextP, true)
     }
-    if (nextCost < cost) {
+    wasAccepted = nextCost < cost
+    if (wasAccepted) {
       const gain = (cost - nextCost) / (predicted / 2)
-      converged = cost - nextCost < tolerance * (1 + cost)
+      converged = cost - nextCost < tolerance * (1 + cost) || (nearly && Math.abs(gain - 1) < asExpected)
       g = nextG
       p = nextP
       cost = nextCost
@@ -254,7 +310,6 @@ export function fitBlocks(problem: BlockProblem, sharedStart: ArrayLike<number>,
       if (damping > 1e12) converged = true
     }
   }
-  const left = reduce(0)
-  const covariance = left && factorCholesky(left.schur, n) ? choleskyInverse(left.schur, n) : null
-  return { shared: g, points: p, cost, iterations, converged, covariance, misfits }
+  const isFactored = nearly && wasAccepted ? true : reduce(0) && factorCholesky(schur, n)
+  return { shared: g, points: p, cost, iterations, converged, covariance: isFactored ? choleskyInverse(schur, n) : null, misfits, layout }
 }

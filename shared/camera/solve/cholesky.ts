@@ -42,15 +42,15 @@ export function choleskyInverse(l: Float64Array, n: number): Float64Array {
   return out
 }
 
-/** The lower triangle of s += k a b^T, symmetric, for a and b of n x m of which only the given rows, in order, are not zero. */
-export function addOuter(s: Float64Array, a: Float64Array, b: Float64Array, n: number, m: number, k: number, rows: readonly number[]): void {
+/** The lower triangle of s += k a b^T, symmetric: s is n x n, a and b have m columns and only the rows that `rows` names, in order. */
+export function addOuter(s: Float64Array, a: Float64Array, b: Float64Array, n: number, m: number, k: number, rows: Int32Array): void {
   for (let p = 0; p < rows.length; p++) {
-    const i = rows[p]!
+    const start = rows[p]! * n
     for (let q = 0; q <= p; q++) {
-      const j = rows[q]!
       let sum = 0
-      for (let c = 0; c < m; c++) sum += a[i * m + c]! * b[j * m + c]!
-      s[i * n + j] = s[i * n + j]! + k * sum
+      for (let c = 0; c < m; c++) sum += a[p * m + c]! * b[q * m + c]!
+      const at = start + rows[q]!
+      s[at] = s[at]! + k * sum
     }
   }
 }

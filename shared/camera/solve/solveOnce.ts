@@ -3,7 +3,7 @@ import { cross3, type Vec3 } from '../../geometry/vec.ts'
 import { median } from '../../signal/quantile.ts'
 import type { Camera } from '../projection.ts'
 import { meetSightlines } from '../triangulation.ts'
-import { fitBlocks } from './blockFit.ts'
+import { fitBlocks, type Layout } from './blockFit.ts'
 import { rootOf } from './cholesky.ts'
 import type { SolveInput } from './input.ts'
 import { noOrigin, originWords, standIn } from './origin.ts'
@@ -51,11 +51,11 @@ export interface CameraSolve {
   readonly basis: string
   readonly iterations: number
   /** All that was fitted, to start the next solve of nearly the same marks from. */
-  readonly fitted: { readonly shared: Float64Array; readonly points: Float64Array }
+  readonly fitted: { readonly shared: Float64Array; readonly points: Float64Array; readonly layout: Layout }
 }
 
 /** From an earlier solve of nearly the same marks a step or two come to within a hundredth of the errors. */
-const quick = { maxIterations: 4, tolerance: 1e-4 }
+const quick = { maxIterations: 4, tolerance: 1e-4, nearly: true }
 /** A misfit below this is within what chance does to a few hundred points. */
 export const noticed = 1.25
 /** A stature this many standard deviations off what the rest says is a contradiction. */
@@ -79,7 +79,7 @@ export function solveOnce(input: SolveInput, from?: CameraSolve): CameraSolve | 
   else if (from) start.set(from.numbers.subarray(0, phoneSize * views.length))
   else views.forEach((_, i) => start.set(lookAlone(input, i), i * phoneSize))
   const first = views.map((v, i) => phoneCamera(v.view, start, i * phoneSize))
-  const fit = fitBlocks(asBlocks(problem), start, again?.points ?? startPoints(problem, first), again ? quick : {})
+  const fit = fitBlocks(asBlocks(problem), start, again?.points ?? startPoints(problem, first), again ? { ...quick, layout: again.layout } : {})
   if (!Number.isFinite(fit.cost)) return { why: behindWords(input, first, problem) }
   if (!fit.covariance) return { why: 'The cameras cannot be solved: the marks leave them undetermined.' }
 
@@ -106,7 +106,7 @@ export function solveOnce(input: SolveInput, from?: CameraSolve): CameraSolve | 
     clockShift: shift,
     direction: problem.direction, undetermined, misfit, gapM: spread?.gap ?? null,
     matMisfit: problem.corners.length ? Math.sqrt(problem.corners.reduce((sum, k) => sum + fit.misfits[k]! ** 2, 0) / (2 * problem.corners.length - 3)) : null,
-    fitted: { shared: fit.shared, points: fit.points },
+    fitted: { shared: fit.shared, points: fit.points, layout: fit.layout },
     matFault: null, widened, scaleFault: statureWords(input, problem, fit.points, fit.misfits),
     basis: `${basisOf(input, problem)}${undetermined.length ? `; no better than usual: ${undetermined.join(', ')}` : ''}`, iterations: fit.iterations,
   }
