@@ -8,6 +8,8 @@ import { join } from 'node:path'
 import type { Page } from '@playwright/test'
 import type { Bench } from '../../renderer/bench/bench.ts'
 import { landmarkId, positionId, type Digitised } from '../../shared/contract/digitising.ts'
+import { imagePoint } from '../../shared/geometry/vec.ts'
+import type { Mark } from '../../shared/markup/mark.ts'
 import type { PointName, PositionName } from '../../shared/contract/pointsFile.ts'
 import { cellsOf, makeNumberedClip } from '../fixtures/numberedClip.ts'
 import { seriousFindings } from './support/axe.ts'
@@ -69,6 +71,10 @@ async function fill(desk: TestDesk): Promise<() => Promise<void>> {
   const records = [...placed(today, 1, false, 0), ...placed(model, 2, true, 0.05)]
   await desk.call('digitising.apply', { diff: { added: Object.fromEntries(records.map((record) => [record.id, record])), updated: {}, removed: {} } })
   await desk.call('shelf.note', { keys: [model.id], patch: { reference: true } })
+  const mark: Mark = {
+    id: 'drawn', clipId: model.id, shape: 'segment', meaning: null, points: [imagePoint(100, 500), imagePoint(260, 560)], text: '', ink: 'head', weight: 9, dashed: false, span: null, hidden: false, order: 1,
+  }
+  await desk.call('marks.apply', { diff: { added: { drawn: mark }, updated: {}, removed: {} } })
   return async () => {
     await take(ines.id, 'right', 'spring face-on.mp4', 30)
     await taken()
@@ -180,6 +186,23 @@ test('a reference of other hand and rate: two keys, the same instant to half a f
   await expect(bar).toContainText('as it was filmed')
   await expectPair(page, 70)
   await press(page, '7')
+
+  // What was drawn on the reference shows on it by one key, where it was drawn, and is nothing of the student's.
+  const inked = () => page.evaluate(() => {
+    const place = crossbearingTest.bench!.view!.reference(0)!
+    const lines = document.querySelector<HTMLCanvasElement>('canvas[data-layer="reference-lines"]')!
+    if (lines.style.display === 'none') return null
+    const { a, b, c, d, e, f } = place.toHost
+    const ratio = lines.width / place.rect.width
+    const [x, y] = [(a * 180 + c * 530 + e - place.rect.x) * ratio, (b * 180 + d * 530 + f - place.rect.y) * ratio]
+    return [...lines.getContext('2d')!.getImageData(Math.round(x), Math.round(y), 1, 1).data]
+  })
+  expect(await inked()).toBeNull()
+  await press(page, '4')
+  await expect.poll(inked).toEqual([0xe6, 0x9f, 0x00, 255])
+  expect(await page.evaluate(() => Object.keys(crossbearingTest.bench!.store.stage.marks))).toEqual([])
+  await press(page, '4')
+  await expect.poll(inked).toBeNull()
 
   // Ghost and wipe by one key each, the slider by two.
   await press(page, 'Shift+Q', '9', '9')
