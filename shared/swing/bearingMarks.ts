@@ -102,7 +102,7 @@ export function kept(mark: Mark, old: Mark | undefined, ownTicks: OwnTicks = () 
   return {
     ...mark, order: old.order, weight: old.weight, dashed: old.dashed, ink: old.ink, hidden: old.hidden,
     span: isOwn ? mark.span : old.span, points: mark.shape === 'plan' ? old.points : mark.points,
-    text: mark.shape === 'line' ? mark.text : old.text,
+    text: mark.shape === 'line' || mark.shape === 'segment' ? mark.text : old.text,
   }
 }
 

@@ -51,7 +51,7 @@ export function azimuthAt(swing: Swing, at: PositionName): Known | Missing {
 }
 
 /** A point of a right-hander's picture as it was filmed. */
-const asFilmed = (swing: Swing, view: SwingView, handedness: 'right' | 'left', [x, y]: readonly [number, number]): ImagePoint =>
+export const asFilmed = (view: SwingView, handedness: 'right' | 'left', [x, y]: readonly [number, number]): ImagePoint =>
   imagePoint(handedness === 'left' ? view.width - x : x, y)
 
 /** Hands end, head end, and the head end one standard deviation either way (that of the positive azimuth last). */
@@ -84,7 +84,7 @@ export function fanIn(swing: Swing, view: SwingView, at: PositionName, handednes
   const d = along(v)
   const more = project(camera, [tail[0] + d[0] - 0.01 * d[2], tip[1], tail[2] + d[2] + 0.01 * d[0]])
   if (more && (more[0] - head[0]) * dx + (more[1] - head[1]) * dy < 0) [dx, dy] = [-dx, -dy]
-  const out = (p: readonly [number, number]): ImagePoint => asFilmed(swing, view, handedness, p)
+  const out = (p: readonly [number, number]): ImagePoint => asFilmed(view, handedness, p)
   return [out(hands), out(head), out([head[0] - dx, head[1] - dy]), out([head[0] + dx, head[1] + dy])]
 }
 
@@ -105,7 +105,7 @@ export function lookIn(swing: Swing, view: SwingView, at: PositionName, handedne
   const tip = pictureAt(swing, view, shaft.tip, position.t)
   if (isMissing(tip)) return tip
   const [angle] = propagate((p) => [Math.atan2(Math.abs(p[3]! - p[1]!), Math.abs(p[2]! - p[0]!)) * degrees], [tail.x, tail.y, tip.x, tip.y])
-  const out = (x: Uncertain, y: Uncertain): ImagePoint => asFilmed(swing, view, handedness, [x.value, y.value])
+  const out = (x: Uncertain, y: Uncertain): ImagePoint => asFilmed(view, handedness, [x.value, y.value])
   return { ends: [out(tail.x, tail.y), out(tip.x, tip.y)], angle: { value: angle!.value, sigma: sigmaOf(angle!) } }
 }
 

@@ -104,7 +104,7 @@ test('the shaft at the top in space beside the truth, drawn on both clips, undon
   await expect(section).toContainText(/a neutral top will look [\d.]+ \u00b1 [\d.]+\u00b0 across/)
 
   await page.keyboard.press('b')
-  await expect.poll(() => shapes(page)).toBe('fan fan plan')
+  await expect.poll(() => shapes(page)).toBe('fan fan plan polyline polyline polyline polyline segment segment segment segment segment segment segment segment')
   const reading = (await planReading(page))!
   expect(Math.abs(reading.azimuth.value - azimuth)).toBeLessThan(0.06)
   // Both panes stand in a frame on which their marks show.
@@ -115,12 +115,12 @@ test('the shaft at the top in space beside the truth, drawn on both clips, undon
   await page.keyboard.press('Control+z')
   await expect.poll(() => shapes(page)).toBe('')
   await page.keyboard.press('Control+Shift+z')
-  await expect.poll(() => shapes(page)).toBe('fan fan plan')
+  await expect.poll(() => shapes(page)).toBe('fan fan plan polyline polyline polyline polyline segment segment segment segment segment segment segment segment')
 
   await page.keyboard.press('Shift+b')
   await expect.poll(() => shapes(page)).toBe('line line')
   await page.keyboard.press('Shift+b')
-  await expect.poll(() => shapes(page)).toBe('fan fan plan')
+  await expect.poll(() => shapes(page)).toBe('fan fan plan polyline polyline polyline polyline segment segment segment segment segment segment segment segment')
 
   // On disk, with its numbers.
   await expect.poll(async () => (await desk.call('marks.list', { clipIds: ids })).find(({ shape }) => shape === 'plan')?.reading?.azimuth.value).toBe(reading.azimuth.value)

@@ -9,7 +9,9 @@ import { clipTruth, pointsFile, type ClipTruth } from '../../electron/desk/demo/
 import { renderStill } from '../../electron/handoff/stills.ts'
 import { guideId, landmarkId, positionId, type Digitised } from '../../shared/contract/digitising.ts'
 import { parsePointsText, type PointName } from '../../shared/contract/pointsFile.ts'
-import { imagePoint, type Vec2 } from '../../shared/geometry/vec.ts'
+import type { Camera } from '../../shared/camera/projection.ts'
+import { meetSightlines } from '../../shared/camera/triangulation.ts'
+import { cross3, dot3, imagePoint, sub3, unit3, type ImagePoint, type Vec2, type Vec3 } from '../../shared/geometry/vec.ts'
 import { History } from '../../shared/markup/history.ts'
 import { markSchema, type Mark, type MarkReading } from '../../shared/markup/mark.ts'
 import { handlesOf, movedBy } from '../../shared/markup/tools/handles.ts'
@@ -18,10 +20,12 @@ import { inkColours } from '../../shared/picture/palette.ts'
 import { planGeometry } from '../../shared/picture/drawPlan.ts'
 import { seededRandom } from '../../shared/signal/random.ts'
 import { assembleSwing, type MeasuredClip } from '../../shared/swing/assemble.ts'
+import { planeIds, planeMarks, type DownFrame } from '../../shared/swing/planeMarks.ts'
+import { traced, traceIn, type PlaneTrace } from '../../shared/swing/planeTrace.ts'
 import { bearingId, bearingMarks, kept, refreshed, shownBy, type TopFrame } from '../../shared/swing/bearingMarks.ts'
 import { measurePrepared, prepareSwing } from '../../shared/swing/measureSwing.ts'
 import { isMissing } from '../../shared/swing/reading.ts'
-import { cameraWords, fanIn, lackingWords, lookIn, measureOf, topReading, verdictWords } from '../../shared/swing/twoBearings.ts'
+import { cameraWords, fanIn, lackingWords, lookIn, measureOf, shaftInSpace, topReading, verdictWords } from '../../shared/swing/twoBearings.ts'
 import { lesson, mark, stageClip } from '../fixtures/lesson.ts'
 import { makeNumberedClip } from '../fixtures/numberedClip.ts'
 
@@ -250,6 +254,56 @@ describe('the demo\u2019s swing across the line, cameras solved from the points'
     const [from, beyond] = [plan.span!.from, plan.span!.from + 512]
     expect(kept(plan, { ...plan, span: { from: from - 512, to: from } }, () => 512).span).toEqual(plan.span)
     expect(kept(plan, { ...plan, span: { from, to: beyond + 1 } }, () => 512).span).toEqual({ from, to: beyond + 1 })
+  })
+})
+
+describe('the plane of the shaft on the body, on the way down', () => {
+  const { truths, clips, swing, result } = demo('rowan')
+  const frames = traced.flatMap((at) => clips.map((clip, i): DownFrame => {
+    const tick = truths[i]!.events[at]!.tick
+    return { at, clip, from: tick, to: tick }
+  }))
+  const marks = planeMarks(swing, result, frames, 3)
+
+  it('is drawn in both pictures at both positions, as marks that are valid and go with undo', () => {
+    expect(marks.map(({ shape }) => shape).join(' ')).toBe('segment polyline segment '.repeat(4).trim())
+    expect(new Set(marks.map(({ clipId }) => clipId))).toEqual(new Set(clips.map(({ id }) => id)))
+    for (const one of marks) expect(markSchema.parse(JSON.parse(JSON.stringify(one)))).toEqual(one)
+    expect(marks.map(({ id }) => id).every((id) => clips.some((clip) => planeIds(clip.id).includes(id)))).toBe(true)
+    expect(marks.filter(({ text }) => /^plane at -?\d+ \u00b1 \d+ % from hips to shoulders$/.test(text))).toHaveLength(4)
+    // A caption follows the points, an old one does not stay.
+    const [first] = marks.filter(({ text }) => text !== '')
+    expect(kept(first!, { ...first!, text: 'plane at 1 \u00b1 1 % from hips to shoulders' }).text).toBe(first!.text)
+  })
+
+  it('stands where it is: on the trunk that was filmed, and both pictures\u2019 lines meet in the plane of the shaft', () => {
+    for (const at of traced) {
+      const share = measureOf(result, 'shaft-plane-on-trunk', at)!
+      const traces = swing.views.map((view) => traceIn(swing, view, at, share, 'right'))
+      const [one, two] = traces.map((trace) => { if (isMissing(trace)) throw new Error(trace.why); return trace }) as [PlaneTrace, PlaneTrace]
+      truths.forEach((truth, i) => {
+        const { pixel } = truth.frames[truth.events[at]!.frame]!
+        const trunk = [one, two][i]!.trunk
+        for (const [k, side] of [[0, 'Hip'], [1, 'Shoulder']] as const) {
+          const middle = [0, 1].map((c) => (pixel[`lead${side}`]![c]! + pixel[`trail${side}`]![c]!) / 2)
+          expect(Math.hypot(trunk[k][0] - middle[0]!, trunk[k][1] - middle[1]!)).toBeLessThan(14)
+        }
+      })
+      const [front, line] = swing.views.map((view) => view.camera!) as [Camera, Camera]
+      const meet = (a: ImagePoint, b: ImagePoint) => meetSightlines(front, a, line, b)!
+      const [low, high, left, right] = [meet(one.trunk[0], two.trunk[0]), meet(one.trunk[1], two.trunk[1]), meet(one.trace[0], two.trace[0]), meet(one.trace[1], two.trace[1])]
+      for (const m of [low, high, left, right]) expect(Math.abs(m.gap)).toBeLessThan(0.002)
+      expect(Math.hypot(...sub3(left.point, right.point))).toBeCloseTo(0.44, 2)
+      const middle = [0, 1, 2].map((i) => (left.point[i]! + right.point[i]!) / 2)
+      const trunk = sub3(high.point, low.point)
+      middle.forEach((v, i) => expect(v).toBeCloseTo(low.point[i]! + share.value * trunk[i]!, 2))
+      // The hands and the trace span the plane: the club's head, which moves in it, lies in it too, within some centimetres.
+      const ends = shaftInSpace(swing, at)
+      if (isMissing(ends)) throw new Error(ends.why)
+      const [tail, tip] = [[0, 1, 2], [3, 4, 5]].map((list) => list.map((i) => ends[i]!.value)) as unknown as [Vec3, Vec3]
+      const normal = unit3(cross3(sub3(left.point, tail), sub3(right.point, tail)))!
+      expect(Math.abs(dot3(normal, sub3(tip, tail)))).toBeLessThan(0.08)
+    }
   })
 })
 

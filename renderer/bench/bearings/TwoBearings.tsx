@@ -25,6 +25,7 @@ export function TwoBearings({ bearings }: { readonly bearings: Bearings }) {
   const shown = useBench((state) => shownBy(state.marks, state.clipIds))
   if (outcome.kind === 'none') return null
   const isHad = measureOf(outcome.result, 'shaft-azimuth', 'top') !== undefined
+  const isTraced = down.some((at) => measureOf(outcome.result, 'shaft-plane-on-trunk', at) !== undefined)
   return (
     <details className="two-bearings" open>
       <summary><h3>Two bearings</h3><span className="quiet">{isHad ? 'the shaft at the top' : 'not to be had yet'}</span></summary>
@@ -32,6 +33,7 @@ export function TwoBearings({ bearings }: { readonly bearings: Bearings }) {
         <div className="bearing-tools" role="group" aria-label="The shaft at the top in the picture">
           <ToolButton pressed={shown === 'looks'} onClick={() => bearings.draw('looks')}>As it looks</ToolButton>
           <ToolButton pressed={shown === 'is'} keys="B" onClick={() => bearings.draw('is')}>As it is</ToolButton>
+          {isTraced ? <Button look="plain" onClick={() => bearings.showPlane()}>Plane on the body <kbd aria-hidden="true">Alt B</kbd></Button> : null}
           {shown ? <Button look="plain" onClick={() => bearings.clear()}>Take off</Button> : null}
         </div>
       ) : null}
@@ -81,6 +83,10 @@ function ShaftTable({ outcome: { swing, result } }: { readonly outcome: Measured
 const cellOf = (measure: MeasureResult | undefined): { value: string | null; basis: string } =>
   measure ? { value: measureWords(measure), basis: inWords(measure.basis) } : { value: null, basis: '' }
 
+/** A share of the way from hips to shoulders, in hundredths. */
+const shareCell = (measure: MeasureResult | undefined): { value: string | null; basis: string } =>
+  measure ? { value: `${(100 * measure.value).toFixed(0).replace('-', '\u2212')} \u00b1 ${Math.max(1, 100 * measure.sigma).toFixed(0)} %`, basis: `From hips (0) to shoulders (100). ${inWords(measure.basis)}` } : { value: null, basis: '' }
+
 function downRows(swing: Measured['swing'], result: Measured['result'], at: PositionName): { name: string; value: string | null; basis: string }[] {
   const azimuth = azimuthAt(swing, at)
   const title = positionTitle(at)
@@ -91,6 +97,8 @@ function downRows(swing: Measured['swing'], result: Measured['result'], at: Posi
       ...(isMissing(azimuth) || azimuth.sigma > 20 ? { value: null, basis: '' } : cellOf({ id: '', view: null, at, unit: 'deg', ...azimuth, lo: azimuth.value - azimuth.sigma, hi: azimuth.value + azimuth.sigma, basis: elevation?.basis ?? '' })),
     },
     { name: `Plane slope, ${title}`, ...cellOf(measureOf(result, 'shaft-plane-slope', at)) },
+    { name: `Against address, ${title}`, ...cellOf(measureOf(result, 'shaft-plane-slope-change', at)) },
+    { name: `Plane on the trunk, ${title}`, ...shareCell(measureOf(result, 'shaft-plane-on-trunk', at)) },
   ]
 }
 

@@ -1,4 +1,7 @@
 import { bearingId, bearingIds, bearingMarks, kept, refreshed, shownBy, type OwnTicks, type ShaftShown, type TopFrame } from '../../../shared/swing/bearingMarks.ts'
+import { planeIds, planeMarks, type DownFrame } from '../../../shared/swing/planeMarks.ts'
+import { traced } from '../../../shared/swing/planeTrace.ts'
+import type { PositionName } from '../../../shared/contract/pointsFile.ts'
 import type { Mark } from '../../../shared/markup/mark.ts'
 import { frameAt, tickOf } from '../../../shared/walkthrough/motion.ts'
 import type { PaneId } from '../../../shared/walkthrough/stage.ts'
@@ -55,12 +58,24 @@ export class Bearings {
       return
     }
     const ids = new Set(fresh.map((mark) => mark.id))
-    const old = this.#clipIds().flatMap(bearingIds).filter((id) => marks[id] && !ids.has(id))
+    const old = this.#ids().filter((id) => marks[id] && !ids.has(id))
     this.#bench.marks.beginStep()
     this.#bench.marks.remove(old)
     this.#bench.marks.put(fresh)
     this.#bench.marks.endStep()
-    this.#goToTop()
+    this.#goTo('top')
+  }
+
+  /** Goes to where the plane of the shaft is drawn on the body on the way down; draws it first if it is not there. */
+  showPlane(): void {
+    const { marks } = this.#bench.store.stage
+    if (!this.#clipIds().some((id) => planeIds(id).some((one) => marks[one]))) this.draw('is')
+    const { active } = this.#bench
+    const now = this.#measuring.tickShown(active)
+    const at = this.#downs().filter((frame) => frame.clip.id === this.#bench.clip(active)?.id)
+    const next = at.find((frame) => now !== null && frame.from > now) ?? at[0]
+    if (next) this.#goTo(next.at)
+    else this.#measuring.refuse('The plane of the shaft on the body cannot be had yet: it needs club, hips and shoulders in both views about lead arm level or shaft level on the way down.')
   }
 
   /** As it looks, or as it is; first as it is. */
@@ -71,22 +86,34 @@ export class Bearings {
   /** Takes the shaft's marks off both clips. */
   clear(): void {
     const { marks } = this.#bench.store.stage
-    this.#bench.marks.remove(this.#clipIds().flatMap(bearingIds).filter((id) => marks[id]))
+    this.#bench.marks.remove(this.#ids().filter((id) => marks[id]))
   }
 
   #clipIds(): string[] {
     return panes.flatMap((pane) => this.#bench.clip(pane)?.id ?? [])
   }
 
-  #marks(shown: ShaftShown, order: number): Mark[] {
-    const { outcome } = this.#measuring.state.getState()
-    return outcome.kind === 'measured' ? bearingMarks(shown, outcome.swing, outcome.result, this.#tops(), order) : []
+  #ids(): string[] {
+    return this.#clipIds().flatMap((id) => [...bearingIds(id), ...planeIds(id)])
   }
 
-  #tops(): TopFrame[] {
+  #marks(shown: ShaftShown, order: number): Mark[] {
+    const { outcome } = this.#measuring.state.getState()
+    if (outcome.kind !== 'measured') return []
+    const { swing, result } = outcome
+    const top = bearingMarks(shown, swing, result, this.#frames('top'), order)
+    return shown === 'looks' ? top : [...top, ...planeMarks(swing, result, this.#downs(), order + top.length)]
+  }
+
+  /** Where the plane of the shaft can be shown on the body. */
+  #downs(): DownFrame[] {
+    return traced.flatMap((at) => this.#frames(at).map((frame) => ({ ...frame, at })))
+  }
+
+  #frames(at: PositionName): TopFrame[] {
     return panes.flatMap((pane) => {
       const clip = this.#bench.clip(pane)
-      const tick = this.#topTick(pane)
+      const tick = this.#tick(pane, at)
       return clip && tick !== null ? [{ clip, from: tickOf(clip.frames, frameAt(clip.frames, tick)), to: nearestTick(clip.frames, tick) }] : []
     })
   }
@@ -98,15 +125,15 @@ export class Bearings {
   }
 
   /** The instant itself where the clips are tied, so that both panes can stand in the frame that holds it. */
-  #topTick(pane: PaneId): number | null {
-    const t = this.#measuring.positionTime(pane, 'top')
+  #tick(pane: PaneId, at: PositionName): number | null {
+    const t = this.#measuring.positionTime(pane, at)
     return t === null ? null : this.#measuring.tickAtTime(pane, t) + 1e-6
   }
 
-  #goToTop(): void {
+  #goTo(at: PositionName): void {
     const { active } = this.#bench
     for (const pane of [active === 0 ? 1 : 0, active] as const) {
-      const tick = this.#topTick(pane)
+      const tick = this.#tick(pane, at)
       if (tick !== null) this.#bench.transport.seek(pane, tick)
     }
   }
@@ -135,5 +162,6 @@ export function bearingKeys(bearings: Bearings): KeyBinding[] {
   return [
     { id: 'shaft-as-it-is', keys: 'b', words: 'Draw the shaft at the top as it is', scope: 'bench', group, run: () => bearings.draw('is') },
     { id: 'shaft-looks-or-is', keys: 'Shift+b', words: 'The shaft at the top as it looks, or as it is', scope: 'bench', group, run: () => bearings.toggle() },
+    { id: 'shaft-plane-on-body', keys: 'Alt+b', words: 'The plane of the shaft on the body, on the way down', scope: 'bench', group, run: () => bearings.showPlane() },
   ]
 }

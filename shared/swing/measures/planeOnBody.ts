@@ -12,7 +12,7 @@ const down = ['lead-arm-level-down', 'shaft-level-down'] as const
 const leastShareSigma = 0.5
 
 /** The middle of two points in the world, three numbers. */
-function middle(swing: Swing, side: 'Hip' | 'Shoulder', t: Uncertain): Uncertain[] | Missing {
+export function middleOf(swing: Swing, side: 'Hip' | 'Shoulder', t: Uncertain): Uncertain[] | Missing {
   const lead = spaceAt(swing, `lead${side}`, t)
   if (isMissing(lead)) return lead
   const trail = spaceAt(swing, `trail${side}`, t)
@@ -29,9 +29,9 @@ function onTrunk(swing: Swing, view: SwingView, at: PositionName): Outcome | Mis
   if (isMissing(m)) return m
   const ends = shaftAt(swing, shaft, p.t)
   if (isMissing(ends)) return ends
-  const hips = middle(swing, 'Hip', p.t)
+  const hips = middleOf(swing, 'Hip', p.t)
   if (isMissing(hips)) return hips
-  const shoulders = middle(swing, 'Shoulder', p.t)
+  const shoulders = middleOf(swing, 'Shoulder', p.t)
   if (isMissing(shoulders)) return shoulders
   const share = (v: ArrayLike<number>): number => {
     const n = unit3(turnAxis(directionsOf(v, m.count))) ?? [0, 1, 0]
