@@ -31,7 +31,7 @@ export const dayOf = (ms: number): string => {
 
 /** Throws `may-not-be-sent` where a walkthrough shows a swing that the coach may only look at. */
 function requirePermission(context: DeskContext, walkthroughId: string): void {
-  const [gap] = permissionGaps(context.library.db, clipsHandedOff(context, walkthroughId))
+  const [gap] = permissionGaps(context.library.db, clipsHandedOff(context, walkthroughId), getWalkthrough(context.library.db, walkthroughId)?.studentId ?? null)
   if (gap)
     throw new DeskError('may-not-be-sent', gap.why, {
       where: gap.name,

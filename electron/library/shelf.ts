@@ -87,15 +87,15 @@ export function tagClips(db: Sqlite, clipIds: readonly string[], add: readonly s
   }
 }
 
-/** Clips that may not be sent to anybody, each with the reason in one sentence. */
-export function permissionGaps(db: Sqlite, clipIds: readonly string[]): { readonly key: string; readonly name: string; readonly why: string }[] {
-  const rows = all<{ key: string; permission: Permission; student: string | null; club: string; fileName: string }>(db,
-    `SELECT coalesce(h.key, c.id) AS key, n.permission, st.name AS student, c.club, c.fileName
-     FROM clips c JOIN clipNotes n ON n.clipId = c.id LEFT JOIN shelf h ON c.id IN (h.firstClipId, h.secondClipId) AND h.key IN (c.id, c.swingId) LEFT JOIN students st ON st.id = c.studentId
+/** Clips that may not be sent, each with the reason in one sentence. `studentId`: whom the lesson is for; null where that is not known. */
+export function permissionGaps(db: Sqlite, clipIds: readonly string[], studentId: string | null): { readonly key: string; readonly name: string; readonly why: string }[] {
+  const rows = all<{ key: string; permission: Permission; owner: string | null; student: string | null; club: string; fileName: string }>(db,
+    `SELECT coalesce(h.key, c.id) AS key, coalesce(n.permission, 'not-said') AS permission, c.studentId AS owner, st.name AS student, c.club, c.fileName
+     FROM clips c LEFT JOIN clipNotes n ON n.clipId = c.id LEFT JOIN shelf h ON c.id IN (h.firstClipId, h.secondClipId) AND h.key IN (c.id, c.swingId) LEFT JOIN students st ON st.id = c.studentId
      WHERE c.id IN (SELECT value FROM json_each(?)) ORDER BY c.id`, JSON.stringify(clipIds))
-  const gaps = rows.flatMap(({ key, permission, student, club, fileName }) => {
+  const gaps = rows.flatMap(({ key, permission, owner, student, club, fileName }) => {
     const name = [student, club].filter(Boolean).join(', ') || fileName
-    const why = permissionGap({ permission, name })
+    const why = permissionGap({ permission, name }, owner !== null && studentId !== null && owner !== studentId)
     return why === null ? [] : [{ key, name, why }]
   })
   // Both views of one swing are one reason.

@@ -73,7 +73,7 @@ function Notes({ keys, items }: { readonly keys: readonly string[]; readonly ite
   const same = <T,>(read: (item: ShelfItem) => T): T | null => (items.every((item) => read(item) === read(items[0]!)) ? read(items[0]!) : null)
   const permission = same((item) => item.permission)
   const choices: Choice<Permission | typeof mixed>[] = (['not-said', 'lessons-only', 'may-be-sent'] as const).map((value) => ({ value, words: permissionWords[value] }))
-  const about = { 'not-said': "The student's consent alone decides.", 'lessons-only': 'No hand-off that shows it can be made.', 'may-be-sent': 'May be shown to other students, as far as consent goes.', mixed: 'They differ; what you choose holds for all.' } as const
+  const about = { 'not-said': "The student's consent alone decides; other students do not get it.", 'lessons-only': 'No hand-off that shows it can be made.', 'may-be-sent': 'May be shown to other students, as far as consent goes.', mixed: 'They differ; what you choose holds for all.' } as const
   return (
     <div className="fields details-notes">
       <Check label="Favourite" checked={every((item) => item.favourite)} onCheck={(favourite) => void shelf.note(keys, { favourite }, favourite ? 'Made a favourite' : 'No favourite any more')} />

@@ -3,7 +3,7 @@ import { handednessSchema, viewSchema } from './clip.ts'
 
 /**
  * What a swing may be used for. `lessons-only`: the coach may look at it and show it, but nothing that holds it may be handed
- * off. `not-said`: a student's own clip; the student's consent alone decides.
+ * off. `not-said`: a student's own clip; the student's consent alone decides, and no other student gets it.
  */
 export const permissionSchema = z.enum(['not-said', 'lessons-only', 'may-be-sent'])
 export type Permission = z.infer<typeof permissionSchema>
@@ -91,7 +91,11 @@ export const collectionShapes = {
   put: { input: z.object({ id: z.string(), keys, on: z.boolean() }), output: collectionSchema },
 } as const
 
-/** Why something that holds this swing may not be sent to anybody, in one sentence; null where it may. */
-export function permissionGap({ permission, name }: { readonly permission: Permission; readonly name: string }): string | null {
+/**
+ * Why something that holds this swing may not be sent, in one sentence; null where it may.
+ * @param isOthers the swing is of another student than whom the lesson is for: then leave must have been recorded
+ */
+export function permissionGap({ permission, name }: { readonly permission: Permission; readonly name: string }, isOthers = false): string | null {
+  if (isOthers && permission === 'not-said') return `${name} is another student's swing, and nothing on the Shelf says that it may be shown to others, so nothing that shows it may be handed off.`
   return permission === 'lessons-only' ? `${name} is marked on the Shelf as for your lessons only, so nothing that shows it may be handed off.` : null
 }

@@ -46,6 +46,8 @@ async function furnished(folder: string, outside: string, options: Parameters<ty
     pairing: 'two-swings',
     tie: { left: 10, right: 20.5 },
   })
+  // Ada may see Bo's.
+  await desk.call('shelf.note', { keys: [swing.id], patch: { permission: 'may-be-sent' } })
   await desk.call('marks.apply', {
     diff: { added: { m: mark('m', clipOf(ada.id).id), n: mark('n', clipOf(bo.id).id) }, updated: {}, removed: {} },
   })

@@ -80,3 +80,25 @@ describe('what is for lessons only', () => {
     await desk.close()
   })
 })
+
+test('another student’s footage goes to nobody else while nothing says that it may, and their consent still counts once it does', async () => {
+  using folder = temporaryFolder()
+  using outside = temporaryFolder()
+  const { desk, own, model: theirs } = await library(folder.path, outside.path)
+  await desk.call('shelf.note', { keys: [theirs.id], patch: { permission: 'not-said' } })
+  const why = 'Model, 7-iron is another student\'s swing, and nothing on the Shelf says that it may be shown to others, so nothing that shows it may be handed off.'
+  const id = await recorded(desk, 'Own', [own])
+  const other = await recorded(desk, 'About the other', [theirs])
+  // To the one it shows it may go, whatever the Shelf says.
+  expect(await desk.call('shelf.gaps', { walkthroughId: other })).toEqual([])
+  const { edits, version } = await desk.call('lesson.get', { id })
+  const shown = withPieces(edits, insertAt(edits.pieces, 24_000, [{ id: 'piece', kind: 'take', takeId: other, from: 0, to: 12_000 }], () => 'rest'))
+  await desk.call('lesson.apply', { id, version, name: 'Put in', change: changeBetween(edits, shown) })
+  await refusedUntilAllowed(desk, id, theirs, why)
+  // Allowed on the Shelf, but the consent has run out since.
+  const student = (await desk.call('student.list', {})).find((each) => each.id === theirs.studentId)!
+  const { createdAt: _at, ...rest } = student
+  await desk.call('student.save', { ...rest, consent: { ...student.consent, until: '2001-01-01' } })
+  await expect(desk.call('handoff.start', { walkthroughId: id, settings, to: null })).rejects.toMatchObject({ fault: { kind: 'no-consent' } })
+  await desk.close()
+})

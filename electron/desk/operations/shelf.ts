@@ -2,6 +2,7 @@ import { randomUUID } from 'node:crypto'
 import { DeskError } from '../../../shared/contract/errors.ts'
 import { addCollection, collectionCalled, getCollection, listCollections, putInCollection, removeCollection, renameCollection } from '../../library/collections.ts'
 import { clipsOfKeys, itemsOfKeys, noteClips, permissionGaps, shelfWords, tagClips } from '../../library/shelf.ts'
+import { getWalkthrough } from '../../library/walkthroughs.ts'
 import { keysFound, searchShelf } from '../../library/shelfSearch.ts'
 import type { DeskContext, Group } from '../context.ts'
 import { startBundle, startUnbundle } from '../bundle/jobs.ts'
@@ -34,7 +35,7 @@ export function shelfOperations(context: DeskContext): Group<'shelf'> & Group<'c
       hub.changed('shelf')
       return itemsOfKeys(db, keys)
     },
-    'shelf.gaps': ({ walkthroughId }) => permissionGaps(db, clipsHandedOff(context, walkthroughId)).map(({ key, why }) => ({ key, why })),
+    'shelf.gaps': ({ walkthroughId }) => permissionGaps(db, clipsHandedOff(context, walkthroughId), getWalkthrough(db, walkthroughId)?.studentId ?? null).map(({ key, why }) => ({ key, why })),
     'shelf.bundle': (request) => startBundle(context, request),
     'shelf.unbundle': ({ source }) => startUnbundle(context, source),
     'collection.list': () => listCollections(db),

@@ -39,7 +39,7 @@ export function barredBy(context: DeskContext, walkthroughId: string, also: read
     const gap = student && consentGap(student, dayOf(now()))
     if (gap) return new DeskError('no-consent', gap, { where: student.name, remedy: `Record the consent on ${student.name}'s page, then hand over again.` })
   }
-  const [gap] = permissionGaps(db, clipIds)
+  const [gap] = permissionGaps(db, clipIds, getWalkthrough(db, walkthroughId)?.studentId ?? null)
   return gap ? new DeskError('may-not-be-sent', gap.why, { where: gap.name, remedy: 'Make a lesson without it, or say on the Shelf that it may be sent if you have leave to.' }) : null
 }
 

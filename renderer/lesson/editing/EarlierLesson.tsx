@@ -83,7 +83,7 @@ function TakeFrom({ source: { lesson, takes, programme }, parts: { editor, playe
       </section>
       <section>
         <h4>Parts, put in at {clockWords(player.now())}</h4>
-        {others.length > 0 ? <p className="lesson-recovered"><Warning /> It shows footage of {others.join(' and ')}; put in only what this student may see.</p> : null}
+        {others.length > 0 ? <p className="lesson-recovered"><Warning /> It shows footage of {others.join(' and ')}; what is put in can be handed over only where the Shelf says that it may be sent.</p> : null}
         <ul className="tray-list">
           {partsOf(programme).map(({ title, span }) => (
             <li key={`${title} ${span.from}`}>
