@@ -103,7 +103,7 @@ export function windowBlend(track: Track, t: number, half: number): (Blend & { r
   if (end - start < 6 || t - times[start]! < half / 3 || times[end - 1]! - t < half / 3) return null
   const { basis, weights, rates, bends } = windowOf(times, start, end, t)
   const jerk = jerkOf(track, t, half)
-  const fits = holds(track, start, basis) && !cutsCorners(track, start, half, rates, bends) && !jerk.together
+  const fits = !jerk.together && (jerk.fits.get(track) ?? (holds(track, start, basis) && !cutsCorners(track, start, half, rates, bends)))
   return { start, weights, rates, bends, bias: Math.SQRT2 * jerk.apart, how: 'smoothed', fits }
 }
 
@@ -116,8 +116,10 @@ interface Jerk {
   readonly together: boolean
   /** How far each point for itself is usually off by it, pixels, x or y. */
   readonly apart: number
+  /** Of the points that were looked at, whether the cubic fits each by itself. */
+  readonly fits: ReadonlyMap<Track, boolean>
 }
-const noJerk: Jerk = { together: false, apart: 0 }
+const noJerk: Jerk = { together: false, apart: 0, fits: new Map() }
 const jerks = new WeakMap<readonly Track[], Map<string, Jerk>>()
 
 /**
@@ -138,12 +140,15 @@ function jerkOf({ company }: Track, t: number, half: number): Jerk {
 
 function findJerk(company: readonly Track[], t: number, half: number): Jerk {
   let [x, y, variance, squares, count] = [0, 0, 0, 0, 0]
+  const fits = new Map<Track, boolean>()
   for (const track of company) {
     const start = firstAtOrAfter(track.times, t - half - 1e-9)
     const end = firstAtOrAfter(track.times, t + half + 1e-9)
     if (end - start < 6) continue
     const { basis, rates, bends, more } = windowOf(track.times, start, end, t)
-    if (!holds(track, start, basis) || cutsCorners(track, start, half, rates, bends)) continue
+    const isFit = holds(track, start, basis) && !cutsCorners(track, start, half, rates, bends)
+    fits.set(track, isFit)
+    if (!isFit) continue
     const dx = dot(more, track.x, start)
     const dy = dot(more, track.y, start)
     x += dx
@@ -152,8 +157,8 @@ function findJerk(company: readonly Track[], t: number, half: number): Jerk {
     for (let i = 0; i < more.length; i++) variance += (more[i]! * track.sigma[start + i]!) ** 2
     count++
   }
-  if (count < 3) return noJerk
-  return { together: x * x + y * y > seldom * variance, apart: Math.sqrt(Math.max(0, squares - variance) / count) }
+  if (count < 3) return { ...noJerk, fits }
+  return { fits, together: x * x + y * y > seldom * variance, apart: Math.sqrt(Math.max(0, squares - variance) / count) }
 }
 
 interface Window {

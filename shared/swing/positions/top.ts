@@ -45,9 +45,9 @@ export function findTop(turn: ShaftTurn, from: number, to: number): Reversal | n
   const first = indexAt(turn.t, from)
   const end = Math.min(indexAt(turn.t, to), turn.t.length - 1)
   if (end - first < 3) return null
-  const smooth = smoothed(turn, first, end)
   let peak = first
-  for (let i = first; i <= end; i++) if (smooth[i - first]! > smooth[peak - first]!) peak = i
+  for (let i = first; i <= end; i++) if (turn.angle[i]! > turn.angle[peak]!) peak = i
+  peak = smoothPeak(turn, peak, first, end)
   if (peak === first || peak === end) return null
   const candidates = halfWindows.flatMap((half) => {
     const i = indexAt(turn.t, turn.t[peak]! - half - 1e-9)
@@ -74,14 +74,18 @@ export function findTop(turn: ShaftTurn, from: number, to: number): Reversal | n
 const smoothing = 0.03
 const enough = 7
 
-/** The turn at the frames from first to end, by parabolas: of many frames near the top the noise alone makes one the greatest. */
-function smoothed(turn: ShaftTurn, first: number, end: number): number[] {
-  return Array.from({ length: end - first + 1 }, (_, k) => {
-    const at = turn.t[first + k]!
-    const i = indexAt(turn.t, at - smoothing - 1e-9)
-    const j = indexAt(turn.t, at + smoothing + 1e-9)
-    return j - i < enough ? turn.angle[first + k]! : polynomialWeights(turn.t.slice(i, j), at, 2).reduce((sum, w, n) => sum + w * turn.angle[i + n]!, 0)
-  })
+/** The frame of the greatest turn near `peak`, by parabolas: of many frames near the top the noise alone makes one the greatest. */
+function smoothPeak(turn: ShaftTurn, peak: number, first: number, end: number): number {
+  const at = turn.t[peak]!
+  let [best, most] = [peak, -Infinity]
+  for (let k = Math.max(first, indexAt(turn.t, at - 2 * smoothing)); k <= Math.min(end, indexAt(turn.t, at + 2 * smoothing)); k++) {
+    const t = turn.t[k]!
+    const i = indexAt(turn.t, t - smoothing - 1e-9)
+    const j = indexAt(turn.t, t + smoothing + 1e-9)
+    const here = j - i < enough ? turn.angle[k]! : polynomialWeights(turn.t.slice(i, j), t, 2).reduce((sum, w, n) => sum + w * turn.angle[i + n]!, 0)
+    if (here > most) [best, most] = [k, here]
+  }
+  return best
 }
 
 /** A reversal whose sharpness is known no better than to this share tells no instant: its error is no straight line's. */
