@@ -10,6 +10,7 @@ import { spreadOf } from '../../shared/arms/spread.ts'
 import { isArmsRefusal, type FitResult } from '../../shared/arms/types.ts'
 import { mirrorPointsFile, parsePointsFile, type PointsFile, type ViewName } from '../../shared/contract/pointsFile.ts'
 import { countFits, heldOf } from '../fixtures/armsFits.ts'
+import { pastRanges } from '../fixtures/armsMonotony.ts'
 import { distance3 } from '../fixtures/distance3.ts'
 import { prepareSwing } from '../../shared/swing/measureSwing.ts'
 
@@ -51,10 +52,20 @@ describe('the fit to a student at the top', () => {
     expect(fit.pose.kind).toBe('anchored')
   })
 
+  it('finds nothing on the made swings that a body could not hold: no contradiction, no joint past its range', () => {
+    for (const student of ['rowan', 'maren', 'linden']) {
+      const { contradictions, misfit, pose } = fitted(demoFile(student))
+      expect(contradictions, student).toEqual([])
+      expect(pose.limits.filter(({ beyond }) => beyond), student).toEqual([])
+      expect(pastRanges(pose), student).toBeLessThan(6)
+      expect(misfit, student).toBeLessThan(1)
+    }
+  })
+
   it('sends a flying elbow in and down', () => {
     const model = createArms(fit.input)
     if (isArmsRefusal(model)) throw new Error(model.why)
-    const result = inverse(model, { azimuthDeg: 0, sigmaDeg: fit.sigma.azimuthDeg }, spreadOf(model, { count: 12, draw: fit.draw }))
+    const result = inverse(model, { azimuthAtLevelDeg: 0, sigmaDeg: fit.sigma.azimuthAtLevelDeg! }, spreadOf(model, { count: 12, draw: fit.draw }))
     expect(result.found).toBe(true)
     if (!result.found) return
     expect(result.move.inCm).toBeGreaterThan(0.5)
@@ -97,6 +108,7 @@ describe('the fit to a student at the top', () => {
     const alone = fitted(demoFile('rowan', ['down-the-line']))
     expect(alone.views).toEqual(['down-the-line'])
     expect(alone.assumptions.join(' ')).toContain('one view')
+    expect(Math.abs(alone.pose.readings.swivelDeg - 58)).toBeLessThan(2.5 * alone.sigma.swivelDeg)
     expect(alone.sigma.swivelDeg).toBeGreaterThan(2 * fit.sigma.swivelDeg)
     expect(alone.sigma.azimuthDeg).toBeLessThan(2)
     const front = fitted(demoFile('linden', ['face-on']))

@@ -1,5 +1,9 @@
 import fc from 'fast-check'
 import { describe, expect, test } from 'vitest'
+import type { Seen } from '../../shared/arms/fitBody.ts'
+import { anglesSeen } from '../../shared/arms/fitLikely.ts'
+import { at, rowLength } from '../../shared/arms/joints.ts'
+import { ranges } from '../../shared/arms/ranges.ts'
 import { eventsOf, peakHeadSpeed, positionOrder } from '../../electron/desk/demo/events.ts'
 import { ballRadius, swingOf, type Pose, type Swing } from '../../electron/desk/demo/motion.ts'
 import { acrossSwing, referenceSwing, shortSwing, shortSwingAgain, type SwingSpec } from '../../electron/desk/demo/swingSpec.ts'
@@ -126,6 +130,36 @@ describe.each(swings)('the demo swing %s', (_, swing) => {
     expect(peak.mS).toBeGreaterThan(28)
     expect(peak.mS).toBeLessThan(50)
     expect(Math.abs(peak.t - times.impact)).toBeLessThan(0.025)
+  })
+
+  test('has arms that a player can have: joints about within their published ranges, one rigid hold of the club', () => {
+    const row = new Float64Array(rowLength)
+    const lengths = { upperArm: swing.body.upperArm, forearm: swing.body.forearm }
+    /** The joint that is farthest past its AAOS range, degrees; 0 where none is. */
+    const past = (t: number): number => {
+      const { lead, trail, trunk, club } = swing.poseAt(t)
+      const seen = {
+        leadShoulder: lead.shoulder, leadElbow: lead.elbow, leadWrist: lead.wrist, trailShoulder: trail.shoulder, trailElbow: trail.elbow, trailWrist: trail.wrist,
+        trunkBase: trunk.hips, hands: club.hands, shaft: club.shaft,
+      } as unknown as Seen
+      let most = 0
+      for (const side of ['lead', 'trail'] as const) {
+        expect(anglesSeen(row, seen, side, lengths)).toBe(true)
+        for (const [joint, place] of [['rotation', at.rotation], ['elbowFlexion', at.elbow], ['pronation', at.pronation], ['wristFlexion', at.wristFlexion], ['ulnarDeviation', at.ulnar]] as const) {
+          const [low, high] = ranges[joint]
+          const value = (row[place]! * 180) / Math.PI
+          most = Math.max(most, low - value, value - high)
+        }
+      }
+      return most
+    }
+    for (const t of [0, 0.25 * times.top, 0.5 * times.top, 0.75 * times.top, times.top, times.impact]) expect(past(t), `at ${t}`).toBeLessThan(6)
+    for (const t of moments(swing, 0.01)) expect(past(t), `at ${t}`).toBeLessThan(25)
+    const hold = (t: number) => {
+      const { lead, trail } = swing.poseAt(t)
+      return [distance(lead.wrist, trail.wrist), distance(lead.wrist, trail.grip), distance(trail.wrist, lead.grip)]
+    }
+    for (const t of moments(swing, 0.05)) hold(t).forEach((d, i) => expect(d).toBeCloseTo(hold(0)[i]!, 9))
   })
 
   test('stands on its feet and stays above the ground', () => {

@@ -12,13 +12,16 @@ const centreAboveSole = 0.027
 /** Shaft line to the head's centre, toward the toe. */
 const centreTowardToe = 0.036
 
-/** How the club lies: unit vectors butt to head, out of the face, heel to toe, and square to the plane it turns in (up and out at address). */
+/** How the club lies: unit vectors butt to head, out of the face, heel to toe, and square to the shaft toward the lead wrist. */
 export interface ClubFrame {
   readonly shaft: Vec
   readonly face: Vec
   readonly toe: Vec
-  readonly square: Vec
+  readonly leadSide: Vec
 }
+
+/** The lead wrist lies so many degrees round the shaft from where the toe points, right-hand rule: a weak hold for a minus. */
+const strong = -9
 
 /** Times of the swing's turning points in seconds from the takeaway. */
 export interface SwingTimes {
@@ -37,8 +40,9 @@ export function timesOf(spec: SwingSpec): SwingTimes {
  * Direction of the club at any time. The club turns by phi in a plane of slope beta through the line of azimuth yaw: phi 0 points down the
  * slope at the ball, 90 away from the target, 180 up the slope, 270 at the target. At the top phi is 270 less the angle short of level, and
  * yaw is what makes the azimuth come out as asked: a shaft gamma short of level in an unturned plane has azimuth -atan(tan gamma cos beta).
+ * @param roll of the club about its own shaft, degrees: 0 with the toe square to the plane, 90 with it against the way it turns
  */
-export function clubMotion(spec: SwingSpec): (t: number) => ClubFrame {
+export function clubMotion(spec: SwingSpec, roll: Curve): (t: number) => ClubFrame {
   const { top, impact, finish } = timesOf(spec)
   const addressSlope = addressSlopeDeg(spec)
   const short = radians(spec.shortOfLevelDeg)
@@ -56,7 +60,7 @@ export function clubMotion(spec: SwingSpec): (t: number) => ClubFrame {
     { t: top, x: spec.topPlaneSlopeDeg, v: 0 },
     { t: top + spec.downswingS * 0.62, x: addressSlope - 6, v: 0 },
     // Who loses inclination lifts the handle.
-    { t: impact, x: addressSlope + 3 - spec.inclinationChangeDeg * 0.3 },
+    { t: impact, x: addressSlope - 2 - spec.inclinationChangeDeg * 0.3 },
     { t: impact + 0.2, x: addressSlope - 2 },
     { t: finish, x: 56 },
   ])
@@ -80,18 +84,20 @@ export function clubMotion(spec: SwingSpec): (t: number) => ClubFrame {
     const s = Math.sin(angle)
     const shaft = add(scale(upSlope, -c), scale(line, -s))
     const ahead = add(scale(line, c), scale(upSlope, -s))
-    // The face opens going back and closes coming through: square at impact, the toe up where the shaft is level.
-    const roll = radians(84 * Math.tanh((phi(t) - 6) / 88))
-    const toeSquare = add(scale(outOfPlane, Math.cos(roll)), scale(ahead, -Math.sin(roll)))
-    const face = add(scale(ahead, Math.cos(roll)), scale(outOfPlane, Math.sin(roll)))
+    const rolled = radians(roll(t))
+    const toeSquare = add(scale(outOfPlane, Math.cos(rolled)), scale(ahead, -Math.sin(rolled)))
+    const face = add(scale(ahead, Math.cos(rolled)), scale(outOfPlane, Math.sin(rolled)))
+    const held = radians(roll(t) + strong)
+    const leadSide = add(scale(outOfPlane, Math.cos(held)), scale(ahead, -Math.sin(held)))
     const lie = radians(addressSlope)
-    return { shaft, face, square: outOfPlane, toe: add(scale(shaft, Math.cos(lie)), scale(toeSquare, Math.sin(lie))) }
+    return { shaft, face, leadSide, toe: add(scale(shaft, Math.cos(lie)), scale(toeSquare, Math.sin(lie))) }
   }
 }
 
+const lowHandle = 13
 /** Slope of the shaft at address: under its lie, for the hands hang where the arms let them, lower for the shorter player. */
 function addressSlopeDeg(spec: SwingSpec): number {
-  return degrees(Math.asin(Math.sin(radians(spec.club.lieDeg - 7)) * (spec.statureM / 1.8)))
+  return degrees(Math.asin(Math.sin(radians(spec.club.lieDeg - lowHandle)) * (spec.statureM / 1.8)))
 }
 
 /** Points of a club whose butt and directions are known. */

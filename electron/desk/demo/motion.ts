@@ -1,7 +1,8 @@
+import { armKeys } from './armKeys.ts'
 import { bodyFor, type BodyLengths } from './body.ts'
 import { bodyMotion, type Foot, type Trunk } from './bodyMotion.ts'
 import { clubMotion, clubPoints, handsAt, leadGripAt, timesOf, trailGripAt, type ClubFrame, type SwingTimes } from './clubMotion.ts'
-import { curve, type Curve } from './curve.ts'
+import { curve } from './curve.ts'
 import type { SwingSpec } from './swingSpec.ts'
 import { middleJoint, swivelPole } from './twoBone.ts'
 import {
@@ -10,13 +11,13 @@ import {
   cross,
   distance,
   dot,
-  ease,
   fromFrame,
   radians,
   scale,
   squareTo,
   sub,
   toFrame,
+  turnAbout,
   unit,
   type Frame,
   type Vec,
@@ -57,6 +58,12 @@ export interface Swing {
 export const ballRadius = 0.02135
 /** How far a fully stretched arm is let go: short of straight, where an elbow's speed would have no bound. */
 const fullest = 0.984
+/** How far the lead arm is stretched at address. */
+const addressStretch = 0.950
+/** Between the line from the wrist to the middle of the fist and the shaft: held in the fingers. */
+const slant = radians(60)
+/** The two wrists lie so far from each other round the shaft: the palms face each other, each bone of the hand behind its fist's hollow. */
+const apartRound = radians(47)
 /** Ball flight of a seven-iron, near enough to watch it leave: 47 m/s at 17 degrees. */
 const launch: Vec = [45, 13.7, 0]
 
@@ -65,39 +72,28 @@ export function swingOf(spec: SwingSpec): Swing {
   const body = bodyFor(spec.statureM)
   const times = timesOf(spec)
   let trunkAt = bodyMotion(spec, body, 0)
-  const clubAt = clubMotion(spec)
-  const { top, impact, finish } = times
+  const keys = armKeys(spec, times)
+  const clubAt = clubMotion(spec, curve(keys.map(({ t, roll }) => ({ t, x: roll }))))
+  const { impact } = times
   const length = spec.club.lengthM
   const k = spec.statureM / 1.8
   const reach = body.upperArm + body.forearm
 
-  /** How much a hand lies on top of the shaft against toward its arm: the lead about impact, the trail from the top on, when the shaft comes
-   *  down past its shoulder. */
-  const after = (t: number) => 1 - ease(impact + 0.07, impact + 0.22, t)
-  const leadOnTop = (t: number) => 0.6 * ease(top + 0.45 * spec.downswingS, impact - 0.03, t) * after(t)
-  const trailOnTop = (t: number) => 0.6 * ease(top * 0.25, top * 0.95, t) * after(t)
-  /** The wrist of a fist on the shaft: the hand lies off the shaft on the side its arm comes from and above the plane of motion, less so the
-   *  straighter arm and club are. The second share keeps the side well defined where arm and club make one line, about impact. */
-  const wristOf = (shoulder: Vec, grip: Vec, { shaft, square }: ClubFrame, onTop: number): Vec => {
-    const toArm = unit(along(unit(sub(shoulder, grip)), square, onTop))
-    const butt = scale(shaft, -1)
-    const between = Math.acos(Math.max(-1, Math.min(1, dot(toArm, butt))))
-    const own = radians(32) + between * 0.48
-    return along(along(grip, butt, body.fist * Math.cos(own)), squareTo(toArm, butt), body.fist * Math.sin(own))
-  }
-  const leadWristAt = (trunk: Trunk, hands: Vec, club: ClubFrame, t: number) =>
-    wristOf(trunk.leadShoulder, along(hands, club.shaft, leadGripAt - handsAt), club, leadOnTop(t))
+  /** The wrist of a fist on the shaft: the club is held as one piece, so that it lies at one place of the club always. */
+  const wristOn = (grip: Vec, { shaft }: ClubFrame, side: Vec): Vec =>
+    along(along(grip, shaft, -body.fist * Math.cos(slant)), side, body.fist * Math.sin(slant))
+  const leadWristAt = (hands: Vec, club: ClubFrame) => wristOn(along(hands, club.shaft, leadGripAt - handsAt), club, club.leadSide)
 
   // Hands at address: on the shaft's own slope above the ball's line, as far out as the arms hang comfortably.
   const clubAddress = clubAt(0)
   const trunkAddress = trunkAt(0)
   const rise = -(length - handsAt) * clubAddress.shaft[1]
-  let near = 0.05
+  let near = trunkAddress.leadShoulder[2]
   let far = 0.9
   for (let i = 0; i < 60; i++) {
     const z = (near + far) / 2
     const hands: Vec = [0.035 * k, rise, z]
-    if (distance(trunkAddress.leadShoulder, leadWristAt(trunkAddress, hands, clubAddress, 0)) > 0.95 * reach) far = z
+    if (distance(trunkAddress.leadShoulder, leadWristAt(hands, clubAddress)) > addressStretch * reach) far = z
     else near = z
   }
   const handsAddress: Vec = [0.035 * k, rise, near]
@@ -114,34 +110,23 @@ export function swingOf(spec: SwingSpec): Swing {
     const give = (none + most) / 2
     trunkAt = bodyMotion(spec, body, give)
     const trunk = trunkAt(impact)
-    if (distance(trunk.leadShoulder, leadWristAt(trunk, handsImpact, clubImpact, impact)) > 0.983 * reach) none = give
+    if (distance(trunk.leadShoulder, leadWristAt(handsImpact, clubImpact)) > 0.983 * reach) none = give
     else most = give
   }
 
   // The hands' path is kept as a direction from the lead shoulder in the thorax's own axes, and a stretch of the lead arm: so the turn of
-  // the trunk carries the arms, as it does in life. The keys that must be met in the world are put into those axes here.
-  const local = (t: number, hands: Vec) => {
+  // the trunk carries the arms, as it does in life. The two keys that the ball says are put into those axes here.
+  const local = (t: number, hands: Vec): [number, number, number] => {
     const trunk = trunkAt(t)
     const v = toFrame(trunk.thorax, unit(sub(hands, trunk.leadShoulder)))
-    return {
-      t,
-      azimuth: Math.atan2(v[2], v[0]),
-      height: Math.asin(v[1]),
-      stretch: distance(trunk.leadShoulder, leadWristAt(trunk, hands, clubAt(t), t)) / reach,
-    }
+    return [Math.atan2(v[2], v[0]), Math.asin(v[1]), distance(trunk.leadShoulder, leadWristAt(hands, clubAt(t))) / reach]
   }
-  const high = spec.trailElbowSwivelDeg * 0.0006 * k
-  const keys = [
-    local(0, handsAddress),
-    { t: top, azimuth: radians(133 + (92 - spec.shoulderTurnDeg) * 0.5), height: radians(17) + high * 2, stretch: 0.965 },
-    local(impact, handsImpact),
-    local(impact + 0.07, [0.5 * k, 1.0 * k, 0.27 * k]),
-    local(impact + 0.2, [0.44 * k, 1.5 * k, -0.02 * k]),
-    local(finish, [0.17 * k, 1.63 * k, -0.19 * k]),
-  ]
-  const azimuth = curve(keys.map(({ t, azimuth: x }) => ({ t, x })))
-  const height = curve(keys.map(({ t, height: x }) => ({ t, x })))
-  const stretch = curve(keys.map(({ t, stretch: x }) => ({ t, x: Math.min(x, fullest) })))
+  const path = keys.map(({ t, hands }) => ({
+    t, at: hands ? ([radians(hands[0]), radians(hands[1]), hands[2]] as const) : local(t, t === 0 ? handsAddress : handsImpact),
+  }))
+  const azimuth = curve(path.map(({ t, at }) => ({ t, x: at[0] })))
+  const height = curve(path.map(({ t, at }) => ({ t, x: at[1] })))
+  const stretch = curve(path.map(({ t, at }) => ({ t, x: Math.min(at[2], fullest) })))
 
   /** Club and both arms' ends at t; the elbows come after. */
   const reachAt = (t: number) => {
@@ -152,7 +137,7 @@ export function swingOf(spec: SwingSpec): Swing {
     const wanted = stretch(t) * reach
     let r = wanted
     for (let i = 0; i < 40; i++) {
-      const miss = wanted - distance(trunk.leadShoulder, leadWristAt(trunk, along(trunk.leadShoulder, direction, r), club, t))
+      const miss = wanted - distance(trunk.leadShoulder, leadWristAt(along(trunk.leadShoulder, direction, r), club))
       r += miss
       if (Math.abs(miss) < 1e-12) break
     }
@@ -161,8 +146,8 @@ export function swingOf(spec: SwingSpec): Swing {
     const trailGrip = along(butt, club.shaft, trailGripAt)
     let trailShoulder = trunk.trailShoulder
     // The trail shoulder reaches after the club where the arm would be too short: the girdle turns, its length stays.
+    const wrist = wristOn(trailGrip, club, turnAbout(club.leadSide, club.shaft, apartRound))
     for (let i = 0; i < 4; i++) {
-      const wrist = wristOf(trailShoulder, trailGrip, club, trailOnTop(t))
       const over = softExcess(distance(trailShoulder, wrist) - 0.962 * reach)
       const pulled = along(trailShoulder, unit(sub(wrist, trailShoulder)), over * 1.3)
       trailShoulder = along(trunk.shoulders, unit(sub(pulled, trunk.shoulders)), body.clavicle)
@@ -173,28 +158,18 @@ export function swingOf(spec: SwingSpec): Swing {
       club,
       hands,
       butt,
-      lead: { shoulder: trunk.leadShoulder, wrist: wristOf(trunk.leadShoulder, leadGrip, club, leadOnTop(t)), grip: leadGrip },
-      trail: { shoulder: trailShoulder, wrist: wristOf(trailShoulder, trailGrip, club, trailOnTop(t)), grip: trailGrip },
+      lead: { shoulder: trunk.leadShoulder, wrist: leadWristAt(hands, club), grip: leadGrip },
+      trail: { shoulder: trailShoulder, wrist, grip: trailGrip },
     }
   }
-  type Ends = ReturnType<typeof reachAt>
-  const tucked = ({ trunk }: Ends) => fromFrame(trunk.thorax, [-0.45, -0.75, -0.5])
-  const trailElbow = elbowCurve(
-    trailBackward,
-    [0, top, top + spec.downswingS * 0.55, impact, impact + 0.3, finish].map((t) => {
-      const ends = reachAt(t)
-      const { shoulder, wrist } = ends.trail
-      if (t === top) return { t, ...ends.trail, pole: swivelPole(shoulder, wrist, radians(spec.trailElbowSwivelDeg)) }
-      return { t, shoulder, wrist, pole: t > impact ? [0.3, -0.9, 0.1] : tucked(ends) }
-    }),
-  )
-  const leadElbow = elbowCurve(
-    leadBackward,
-    [0, top, impact, impact + 0.3, finish].map((t) => {
-      const ends = reachAt(t)
-      return { t, ...ends.lead, pole: t > impact ? [0.45, -0.9, -0.15] : fromFrame(ends.trunk.thorax, [0.5, -0.8, -0.35]) }
-    }),
-  )
+  const leadElbow = curve(keys.map(({ t, leadElbow: x }) => ({ t, x: radians(x) })))
+  const trailElbow = curve(keys.map(({ t, trailElbow: x }, i) => {
+    if (x !== null) return { t, x: radians(x) }
+    const { shoulder, wrist } = reachAt(t).trail
+    const angle = angleOf(trailBackward, shoulder, wrist, swivelPole(shoulder, wrist, radians(spec.trailElbowSwivelDeg)))
+    const before = radians(keys[i - 1]!.trailElbow!)
+    return { t, x: angle + 2 * Math.PI * Math.round((before - angle) / (2 * Math.PI)) }
+  }))
 
   const poseAt = (t: number): Pose => {
     const { trunk, club, hands, butt, lead, trail } = reachAt(t)
@@ -225,19 +200,12 @@ function poleAt(from: Vec, shoulder: Vec, wrist: Vec, angle: number): Vec {
   return add(scale(e, Math.cos(angle)), scale(cross(n, e), Math.sin(angle)))
 }
 
-/** The angle of an elbow in time, through poles wanted at some instants; from each to the next it takes the short way round. */
-function elbowCurve(from: Vec, wanted: readonly { t: number; shoulder: Vec; wrist: Vec; pole: Vec }[]): Curve {
-  let before = 0
-  return curve(
-    wanted.map(({ t, shoulder, wrist, pole }) => {
-      const n = unit(sub(wrist, shoulder))
-      const e = squareTo(from, n)
-      const p = squareTo(pole, n)
-      const angle = Math.atan2(dot(p, cross(n, e)), dot(p, e))
-      before = angle + 2 * Math.PI * Math.round((before - angle) / (2 * Math.PI))
-      return { t, x: before }
-    }),
-  )
+/** The angle of a pole about the line shoulder to wrist; inverse of `poleAt`. */
+function angleOf(from: Vec, shoulder: Vec, wrist: Vec, pole: Vec): number {
+  const n = unit(sub(wrist, shoulder))
+  const e = squareTo(from, n)
+  const p = squareTo(pole, n)
+  return Math.atan2(dot(p, cross(n, e)), dot(p, e))
 }
 
 /** max(0, x) with a round corner of a centimetre, so that the girdle starts to reach without a jerk. */

@@ -17,6 +17,9 @@ export interface SwingSpec {
   readonly inclinationChangeDeg: number
   readonly inclinationDeg: number
   readonly shoulderTurnDeg: number
+  /** At the top: where the hands are from the lead shoulder in the thorax's axes, how far the lead arm is stretched, how the club is turned
+   *  about its shaft and the lead elbow about its arm. */
+  readonly topArms: { readonly acrossDeg: number; readonly raisedDeg: number; readonly stretch: number; readonly rollDeg: number; readonly leadElbowDeg: number }
   readonly pelvisTurnDeg: number
   readonly backswingS: number
   readonly downswingS: number
@@ -29,7 +32,7 @@ export const sevenIron = { kind: '7-iron', lengthM: 0.94, lieDeg: 62.5 } as cons
 
 const plain = {
   club: sevenIron,
-  inclinationDeg: 32,
+  inclinationDeg: 36,
   topPlaneSlopeDeg: 52,
   shoulderTurnDeg: 92,
   pelvisTurnDeg: 44,
@@ -41,6 +44,7 @@ const plain = {
 /** On the line at the top, level, elbow hanging, steady head: the one to hold others against. */
 export const referenceSwing: SwingSpec = {
   ...plain,
+  topArms: { acrossDeg: 172, raisedDeg: 14, stretch: 0.923, rollDeg: 85, leadElbowDeg: 102 },
   statureM: 1.83,
   handedness: 'right',
   shaftAzimuthTopDeg: 0,
@@ -56,6 +60,7 @@ export const referenceSwing: SwingSpec = {
 /** Trail elbow turned out behind, the shaft clearly across the line, and the inclination partly lost on the way down. */
 export const acrossSwing: SwingSpec = {
   ...plain,
+  topArms: { acrossDeg: 178, raisedDeg: 25, stretch: 0.920, rollDeg: 110, leadElbowDeg: 96 },
   statureM: 1.78,
   handedness: 'right',
   shaftAzimuthTopDeg: 18,
@@ -72,6 +77,7 @@ export const acrossSwing: SwingSpec = {
 /** A left-hander on the line whose swing stops short of level: what laid off it looks is all from that. */
 export const shortSwing: SwingSpec = {
   ...plain,
+  topArms: { acrossDeg: 168, raisedDeg: 10, stretch: 0.936, rollDeg: 95, leadElbowDeg: 114 },
   statureM: 1.69,
   handedness: 'left',
   shortOfLevelDeg: 30,
@@ -81,7 +87,7 @@ export const shortSwing: SwingSpec = {
   trailElbowSwivelDeg: 14,
   headSwayM: 0.018,
   inclinationChangeDeg: -3,
-  inclinationDeg: 31,
+  inclinationDeg: 37,
   shoulderTurnDeg: 84,
   pelvisTurnDeg: 46,
   backswingS: 0.76,
@@ -99,6 +105,6 @@ export const shortSwingAgain: SwingSpec = {
   inclinationChangeDeg: -4,
   shoulderTurnDeg: 86,
   backswingS: 0.785,
-  downswingS: 0.265,
+  downswingS: 0.269,
   impactShaftRateDegS: 1930,
 }
