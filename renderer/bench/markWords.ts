@@ -1,5 +1,6 @@
 import type { FrameIndex } from '../../shared/contract/clip.ts'
 import { meanings, type Mark, type Shape } from '../../shared/markup/mark.ts'
+import { planeMarkName } from '../../shared/swing/planeMarks.ts'
 import { frameAt, realSeconds, type ClipTime } from '../../shared/walkthrough/motion.ts'
 
 export const shapeWords: Readonly<Record<Shape, string>> = {
@@ -8,7 +9,8 @@ export const shapeWords: Readonly<Record<Shape, string>> = {
 }
 export const inkWords = { plain: 'White', lead: 'Lead side', trail: 'Trail side', club: 'Club', reference: 'Reference', head: 'Head', body: 'Body' } as const
 
-export const markName = (mark: Pick<Mark, 'meaning' | 'shape'>): string => (mark.meaning ? meanings[mark.meaning].name : shapeWords[mark.shape])
+export const markName = (mark: Pick<Mark, 'meaning' | 'shape'> & { readonly id?: string }): string =>
+  mark.meaning ? meanings[mark.meaning].name : (mark.id !== undefined && planeMarkName(mark.id)) || shapeWords[mark.shape]
 
 /** When a mark shows, in frames counted from 1: `frame 118`, `frames 100 to 130`, `whole clip`. */
 export function spanWords({ span }: Pick<Mark, 'span'>, frames: FrameIndex): string {

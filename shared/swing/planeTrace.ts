@@ -16,7 +16,7 @@ export const traced = ['lead-arm-level-down', 'shaft-level-down'] as const satis
 
 /** Where the plane of the shaft crosses the trunk, as picture points. */
 export interface PlaneTrace {
-  /** From midway between the hips to midway between the shoulders. */
+  /** From midway between the shoulders to midway between the hips, where there is room for words. */
   readonly trunk: readonly [ImagePoint, ImagePoint]
   /** Across the trunk, in the plane of the shaft. */
   readonly trace: readonly [ImagePoint, ImagePoint]
@@ -59,9 +59,9 @@ export function traceIn(swing: Swing, view: SwingView, at: PositionName, share: 
   const [from, to] = [seen(low), seen(high)]
   const [[a, b], [c, d], [e, f]] = [across(share.value), across(share.value - share.sigma), across(share.value + share.sigma)]
   if (!from || !to || !a || !b || !c || !d || !e || !f) return missing(`the trunk lies behind the ${view.name} camera`)
-  return { trunk: [from, to], trace: [a, b], band: [c, d, f, e, c] }
+  return { trunk: [to, from], trace: [a, b], band: [c, d, f, e, c] }
 }
 
-/** "Plane at 78 ± 4 % from hips to shoulders" */
+/** "shaft plane 78 ± 4 % up the trunk": 0 at the hips, 100 at the shoulders. */
 export const traceWords = ({ value, sigma }: Pick<MeasureResult, 'value' | 'sigma'>): string =>
-  `plane at ${Math.round(100 * value)} \u00b1 ${Math.max(1, Math.round(100 * sigma))} % from hips to shoulders`
+  `shaft plane ${Math.round(100 * value)} \u00b1 ${Math.max(1, Math.round(100 * sigma))} % up the trunk`

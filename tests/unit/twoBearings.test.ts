@@ -270,10 +270,10 @@ describe('the plane of the shaft on the body, on the way down', () => {
     expect(new Set(marks.map(({ clipId }) => clipId))).toEqual(new Set(clips.map(({ id }) => id)))
     for (const one of marks) expect(markSchema.parse(JSON.parse(JSON.stringify(one)))).toEqual(one)
     expect(marks.map(({ id }) => id).every((id) => clips.some((clip) => planeIds(clip.id).includes(id)))).toBe(true)
-    expect(marks.filter(({ text }) => /^plane at -?\d+ \u00b1 \d+ % from hips to shoulders$/.test(text))).toHaveLength(4)
+    expect(marks.filter(({ text }) => /^shaft plane -?\d+ \u00b1 \d+ % up the trunk$/.test(text))).toHaveLength(4)
     // A caption follows the points, an old one does not stay.
     const [first] = marks.filter(({ text }) => text !== '')
-    expect(kept(first!, { ...first!, text: 'plane at 1 \u00b1 1 % from hips to shoulders' }).text).toBe(first!.text)
+    expect(kept(first!, { ...first!, text: 'shaft plane 1 \u00b1 1 % up the trunk' }).text).toBe(first!.text)
   })
 
   it('stands where it is: on the trunk that was filmed, and both pictures\u2019 lines meet in the plane of the shaft', () => {
@@ -284,14 +284,14 @@ describe('the plane of the shaft on the body, on the way down', () => {
       truths.forEach((truth, i) => {
         const { pixel } = truth.frames[truth.events[at]!.frame]!
         const trunk = [one, two][i]!.trunk
-        for (const [k, side] of [[0, 'Hip'], [1, 'Shoulder']] as const) {
+        for (const [k, side] of [[0, 'Shoulder'], [1, 'Hip']] as const) {
           const middle = [0, 1].map((c) => (pixel[`lead${side}`]![c]! + pixel[`trail${side}`]![c]!) / 2)
           expect(Math.hypot(trunk[k][0] - middle[0]!, trunk[k][1] - middle[1]!)).toBeLessThan(14)
         }
       })
       const [front, line] = swing.views.map((view) => view.camera!) as [Camera, Camera]
       const meet = (a: ImagePoint, b: ImagePoint) => meetSightlines(front, a, line, b)!
-      const [low, high, left, right] = [meet(one.trunk[0], two.trunk[0]), meet(one.trunk[1], two.trunk[1]), meet(one.trace[0], two.trace[0]), meet(one.trace[1], two.trace[1])]
+      const [low, high, left, right] = [meet(one.trunk[1], two.trunk[1]), meet(one.trunk[0], two.trunk[0]), meet(one.trace[0], two.trace[0]), meet(one.trace[1], two.trace[1])]
       for (const m of [low, high, left, right]) expect(Math.abs(m.gap)).toBeLessThan(0.002)
       expect(Math.hypot(...sub3(left.point, right.point))).toBeCloseTo(0.44, 2)
       const middle = [0, 1, 2].map((i) => (left.point[i]! + right.point[i]!) / 2)

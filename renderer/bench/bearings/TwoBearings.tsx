@@ -33,7 +33,7 @@ export function TwoBearings({ bearings }: { readonly bearings: Bearings }) {
         <div className="bearing-tools" role="group" aria-label="The shaft at the top in the picture">
           <ToolButton pressed={shown === 'looks'} onClick={() => bearings.draw('looks')}>As it looks</ToolButton>
           <ToolButton pressed={shown === 'is'} keys="B" onClick={() => bearings.draw('is')}>As it is</ToolButton>
-          {isTraced ? <Button look="plain" onClick={() => bearings.showPlane()}>Plane on the body <kbd aria-hidden="true">Alt B</kbd></Button> : null}
+          {isTraced ? <Button look="plain" onClick={() => bearings.showPlane()}>On the body</Button> : null}
           {shown ? <Button look="plain" onClick={() => bearings.clear()}>Take off</Button> : null}
         </div>
       ) : null}

@@ -38,7 +38,7 @@ export class MeasuringOverlay {
       return place && clip ? [{ pane, place, clip, tick: this.#measuring.tickShown(pane)! }] : []
     }) : []
     const { clientWidth, clientHeight } = this.#host
-    const parts = [table, chosen, repeat, task, clientWidth, clientHeight, devicePixelRatio, isShown,
+    const parts = [table, bench.store.stage.marks, chosen, repeat, task, clientWidth, clientHeight, devicePixelRatio, isShown,
       ...panes.flatMap(({ pane, clip, tick, place: { rect, toHost } }) => [pane, clip.id, tick, rect.x, rect.y, rect.width, rect.height, toHost.a, toHost.d, toHost.e, toHost.f])]
     if (parts.length === this.#parts.length && parts.every((part, i) => part === this.#parts[i])) return
     this.#parts = parts
@@ -59,6 +59,15 @@ export class MeasuringOverlay {
       ctx.beginPath()
       ctx.rect(place.rect.x, place.rect.y, place.rect.width, place.rect.height)
       ctx.clip()
+      // A plate that lies on the picture is read, not drawn over.
+      const plates = Object.values(bench.store.stage.marks).filter(({ shape, clipId, hidden, span }) => clipId === clip.id && !hidden && (shape === 'plan' || shape === 'figure' || shape === 'misses') && (span === null || (tick >= span.from && tick <= span.to)))
+      for (const { points: [a, b] } of plates) {
+        const [from, to] = [apply(place.toHost, a!), apply(place.toHost, b!)]
+        ctx.beginPath()
+        ctx.rect(place.rect.x, place.rect.y, place.rect.width, place.rect.height)
+        ctx.rect(from[0], from[1], to[0] - from[0], to[1] - from[1])
+        ctx.clip('evenodd')
+      }
       for (const record of Object.values(table)) {
         if (record.clipId !== clip.id) continue
         const at = (end: ImagePoint) => apply(place.toHost, end)
