@@ -390,12 +390,16 @@ test('what the scale is taken from is left out by key and counted again, undone,
   await expect.poll(leftOut, { timeout: 1500 }).toEqual([])
 })
 
-test('lead and trail the wrong way round are said in one sentence', async ({ page, desk }) => {
+test('lead and trail the wrong way round are said in one sentence, and exchanged by one press with undo', async ({ page, desk }) => {
   await openPair(page, desk)
   await seed(desk, ['address', 'takeaway', 'top', 'impact'], (point, view) => (view === 'face-on' && point.endsWith('Hip') ? (point === 'leadHip' ? 'trailHip' : 'leadHip') : point))
   await openAgain(page)
   const warning = page.locator('.evidence-list .evidence-warning')
   await expect(warning).toHaveText(/Face-on lead and trail of the hips are the wrong way round throughout for a right-handed swing: exchange them\./)
+  await expect(warning).toHaveCount(1)
+  await warning.getByRole('button', { name: 'Exchange' }).click()
+  await expect(warning).toHaveCount(0)
+  await press(page, 'Control+z')
   await expect(warning).toHaveCount(1)
 })
 

@@ -7,6 +7,7 @@ import { demoShots } from '../../electron/desk/demo/plan.ts'
 import { clipTruth, timescale } from '../../electron/desk/demo/truth.ts'
 import { runMeasure } from '../../electron/cli/measure.ts'
 import type { Handedness } from '../../shared/contract/clip.ts'
+import { idOf, type Digitised } from '../../shared/contract/digitising.ts'
 import { mirrorPointsFile, type PointsFile, type PositionName, type ViewName } from '../../shared/contract/pointsFile.ts'
 import { seededRandom } from '../../shared/signal/random.ts'
 import { assembleSwing } from '../../shared/swing/assemble.ts'
@@ -14,7 +15,8 @@ import { measureSwing, prepareSwing } from '../../shared/swing/measureSwing.ts'
 import { pairNames, type PairName } from '../../shared/swing/sides/pairs.ts'
 import { sidesOf } from '../../shared/swing/sides/sides.ts'
 import { sidesSentences } from '../../shared/swing/sides/sidesWords.ts'
-import { tellFrames } from '../../shared/swing/sides/tellFrames.ts'
+import { exchangedRecords, timesToExchange } from '../../shared/swing/sides/exchange.ts'
+import { frameOf, tellFrames } from '../../shared/swing/sides/tellFrames.ts'
 import { allFrames, filmedSwing } from '../fixtures/digitisedSwing.ts'
 import { renderedPoints, renderedTruth } from '../fixtures/renderedSwing.ts'
 import { digitise, parametricSwing, randomCamera, recordedSwing, type Motion } from '../fixtures/swingSim.ts'
@@ -165,6 +167,33 @@ describe('what the command and the Bench say', () => {
     const { warnings } = JSON.parse(out) as { warnings: string[] }
     expect(warnings.length).toBeGreaterThan(0)
     expect(err).toBe(`${warnings.join('\n')}\n`)
+  })
+
+  it.each([['throughout', () => true], ['on a few frames', (frame: number) => frame > 70 && frame < 76]] as const)('%s: exchanged on the frames they are wrong on, they are right and no other point has moved', (_, isWrong) => {
+    const film = filmedSwing(3)
+    const right = [...allFrames(film, 0), film.position(0, 'address', film.frameNear(0, film.motion.events.address!))]
+    const wrong = right.map((record) => (record.kind === 'landmark' && /Knee$/.test(record.point) && isWrong(film.clips[0]!.frames.ticks.indexOf(record.tick))
+      ? { ...record, point: record.point === 'leadKnee' ? 'trailKnee' as const : 'leadKnee' as const } : record)).map((record) => ({ ...record, id: idOf(record) }))
+    const records = film.swing(wrong, { clips: [film.clips[0]!], tie: null })
+    const assembled = assembleSwing(records)
+    if (!assembled.ok) throw new Error(assembled.reasons.join(' '))
+    const read = prepareSwing(assembled.file)
+    const { faults } = sidesOf(read)
+    expect(faults.map(({ pairs }) => pairs)).toEqual([['Knee']])
+    const ticks = timesToExchange(read, faults[0]!, 'Knee').map((t) => { const found = frameOf(records, assembled.file, 'face-on', t)!; return found.clip.frames.ticks[found.frame]! })
+    const { put, remove } = exchangedRecords(records.records, film.clips[0]!.id, 'Knee', ticks)
+    expect(remove).toEqual([])
+    const mended = { ...records.records, ...Object.fromEntries(put.map((record) => [record.id, record])) }
+    const places = (table: Readonly<Record<string, Digitised>>) => Object.fromEntries(Object.values(table).flatMap((record) => (record.kind === 'landmark' ? [[record.id, record.at]] : [])))
+    expect(places(mended)).toEqual(places(film.records(right)))
+  })
+
+  it('a point that stands alone on its frame changes its name', () => {
+    const film = filmedSwing(3)
+    const [one] = film.landmarks(0, 10, ['leadHip'])
+    const { put, remove } = exchangedRecords(film.records([one!]), film.clips[0]!.id, 'Hip', [film.clips[0]!.frames.ticks[10]!])
+    expect(put.map(({ id }) => id)).toEqual([one!.id.replace('leadHip', 'trailHip')])
+    expect(remove).toEqual([one!.id])
   })
 
   it('an instant is told as the frame of its clip, tied or not', () => {

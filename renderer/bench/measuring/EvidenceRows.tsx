@@ -4,10 +4,10 @@ import { positionTitle } from '../../../shared/swing/digitised.ts'
 import { atTitle, digitsOf, inWords, measureTitle, unitWords } from '../../../shared/swing/measureWords.ts'
 import type { MeasureResult, MissingResult } from '../../../shared/swing/measureSwing.ts'
 import { measures } from '../../../shared/swing/registry.ts'
-import { Warning } from '../../ui/Field.tsx'
 import { viewWords } from '../../ui/words.ts'
 import { useMeasuring, useMeasuringParts } from './measuringContext.tsx'
 import { capital } from './placer.ts'
+import { SidesWarnings } from './SidesWarnings.tsx'
 
 interface Group {
   readonly id: string
@@ -75,7 +75,7 @@ export function EvidenceRows() {
       </header>
       {outcome.kind === 'none' ? outcome.reasons.map((why) => <p key={why} className="quiet reasons">{why}</p>) : (
         <>
-          {outcome.warnings.map((words) => <p key={words} className="evidence-warning small reasons"><Warning /><span>{words}</span></p>)}
+          <SidesWarnings />
           {outcome.notes.map((note) => <p key={note} className="small reasons">{note}</p>)}
         </>
       )}

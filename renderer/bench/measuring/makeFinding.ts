@@ -101,20 +101,21 @@ const sameSource = (a: FindingSource, b: FindingSource): boolean => JSON.stringi
  * The other view of the swing at the finding's instant, where both stand on the Bench: what its pane shows, or where the same
  * position or the tie puts it when the finding is of another frame than the one shown. Null where there is none, or none to tell.
  */
-function otherView(measuring: Measuring, seen: Seen, clip: StageClip): FindingPicture['beside'] {
+async function otherView(measuring: Measuring, seen: Seen, clip: StageClip): Promise<FindingPicture['beside']> {
   const { bench } = measuring
   const { stage } = bench.store
-  const { swing } = bench.state.getState()
   const pane: PaneId = seen.pane === 0 ? 1 : 0
   const other = bench.clip(pane)
-  const isOfSwing = (id: string): boolean => id === swing?.leftClipId || id === swing?.rightClipId
-  if (stage.layout !== 'twin' || !other || other.id === clip.id || !isOfSwing(clip.id) || !isOfSwing(other.id)) return null
+  if (stage.layout !== 'twin' || !other || other.id === clip.id || other.view === clip.view) return null
   const { tie } = stage
   const own = measuring.tickShown(seen.pane)
   const tick = own !== null && frameAt(clip.frames, own) === frameAt(clip.frames, seen.tick) ? measuring.tickShown(pane)
     : (seen.at !== null && seen.at !== 'swing' ? measuring.positionTick(pane, seen.at) : null)
       ?? (tie && clampTick(other.frames, throughTie(clip, other, seen.pane === 0 ? tie.left : tie.right, pane === 0 ? tie.left : tie.right, seen.tick)))
   if (tick === null) return null
+  // What stands there may be another swing, or another student's.
+  const [one, two] = await bench.desk.call('clip.some', { ids: [clip.id, other.id] })
+  if (!one || !two || one.swingId === null || one.swingId !== two.swingId) return null
   const { zoom, centre, mirror } = stage.panes[pane]
   const at = tickOf(other.frames, frameAt(other.frames, tick))
   return { clipId: other.id, pane, shown: true, tick: at, zoom, centre, mirror, marks: marksFor(stage.marks, other.id, at) }
@@ -138,7 +139,7 @@ export async function makeFinding(measuring: Measuring): Promise<void> {
     const known = await bench.desk.call('finding.list', { clipIds })
     const before = known.find((one) => one.clipId === clip.id && sameSource(one.source, seen.source))
     const { createdAt: _at, ...kept } = before ?? { createdAt: 0 }
-    const other = otherView(measuring, seen, clip)
+    const other = await otherView(measuring, seen, clip)
     // A view that the coach has taken out of the picture stays out.
     const beside = other && { ...other, shown: before?.picture.beside?.shown ?? true }
     const finding: ToSave = {

@@ -8,7 +8,7 @@ import { assembleSwing, withFallbacks, type MeasuredClip, type SwingRecords } fr
 import { digitisedFault } from '../../../shared/swing/digitised.ts'
 import { measurePrepared, prepareSwing } from '../../../shared/swing/measureSwing.ts'
 import { sidesOf } from '../../../shared/swing/sides/sides.ts'
-import { handsDisagree, sidesSentences } from '../../../shared/swing/sides/sidesWords.ts'
+import { handsDisagree, sidesWarnings } from '../../../shared/swing/sides/sidesWords.ts'
 import { tellFrames } from '../../../shared/swing/sides/tellFrames.ts'
 import { frameAt, tickOf } from '../../../shared/walkthrough/motion.ts'
 import type { PaneId, StageClip } from '../../../shared/walkthrough/stage.ts'
@@ -324,7 +324,7 @@ export class Measuring {
       const sides = sidesOf(swing)
       const disagree = handsDisagree(sides)
       if (disagree) return { kind: 'none', reasons: [disagree] }
-      const warnings = sidesSentences(sides, file.handedness, tellFrames(records, file))
+      const warnings = sidesWarnings(sides, file.handedness, tellFrames(records, file))
       const result = measurePrepared(swing)
       return { kind: 'measured', clips: records.clips, file, swing, result, notes: assembled.notes, warnings, tookMs: performance.now() - began }
     } catch (error) {

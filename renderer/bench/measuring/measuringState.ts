@@ -6,6 +6,7 @@ import type { MeasuredClip } from '../../../shared/swing/assemble.ts'
 import type { SwingResult } from '../../../shared/swing/measureSwing.ts'
 import type { Choice, Plan } from '../../../shared/swing/plan.ts'
 import type { Swing } from '../../../shared/swing/reading.ts'
+import type { SidesWarning } from '../../../shared/swing/sides/sidesWords.ts'
 import type { Saving } from '../marksSaver.ts'
 
 /** What the hand is busy with while points are placed. */
@@ -40,7 +41,7 @@ export type Outcome =
     readonly result: SwingResult
     readonly notes: readonly string[]
     /** What surely stands on the wrong side, in sentences. */
-    readonly warnings: readonly string[]
+    readonly warnings: readonly SidesWarning[]
     /** Milliseconds that putting together and measuring took. */
     readonly tookMs: number
   }

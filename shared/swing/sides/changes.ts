@@ -8,7 +8,7 @@ export interface Stretch {
 }
 
 /** Frames farther apart than this are not followed, seconds. */
-const farthest = 0.05
+export const farthest = 0.05
 
 /** The frames on which a view has both points of a pair: times and places. */
 function framesOf(view: SwingView, pair: PairName): { t: number; a: readonly [number, number]; b: readonly [number, number] }[] {

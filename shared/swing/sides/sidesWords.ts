@@ -34,11 +34,19 @@ export function handsDisagree({ hands }: Sides): string | null {
     : null
 }
 
+/** One sentence, and the fault that it tells of; null where it tells of both views. */
+export interface SidesWarning {
+  readonly words: string
+  readonly fault: SidesFault | null
+}
+
 /** All that is wrong with the sides, a sentence each; two views that show the same other hand take one. */
-export function sidesSentences(sides: Sides, hand: Handedness, tell?: TellInstant): string[] {
+export function sidesWarnings(sides: Sides, hand: Handedness, tell?: TellInstant): SidesWarning[] {
   const disagree = handsDisagree(sides)
   const rest = sides.faults.filter(({ kind }) => !(disagree && kind === 'hand'))
   const hands = rest.filter(({ kind }) => kind === 'hand')
   const told = hands.length > 1 ? rest.filter((fault) => fault !== hands[1]) : rest
-  return [...(disagree ? [disagree] : []), ...told.map((fault) => sidesSentence(fault, hand, tell))]
+  return [...(disagree ? [{ words: disagree, fault: null }] : []), ...told.map((fault) => ({ words: sidesSentence(fault, hand, tell), fault }))]
 }
+
+export const sidesSentences = (sides: Sides, hand: Handedness, tell?: TellInstant): string[] => sidesWarnings(sides, hand, tell).map(({ words }) => words)
