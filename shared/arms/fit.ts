@@ -85,6 +85,8 @@ function knownOf(swing: Swing, { view, alone }: SeenView, motion: boolean): OneV
 export function fitArms(swing: Swing, at: PositionName, { openErrors = true }: { readonly openErrors?: boolean } = {}): FitResult | ArmsRefusal {
   const views = seenViews(swing, at)
   if (isMissing(views)) return refuse(`The student cannot be fitted: ${views.why}.`)
+  // How far off one view is was worked out for the top; where it was not, no number could carry an honest error.
+  if (views.length === 1 && at !== 'top') return refuse('From one view the student can be fitted at the top alone: for any other position the errors that one view leaves are not known. A second view, or its camera, is missing.')
   const assumptions: string[] = []
   const usual = usualOf(swing.file.statureM)
   if (swing.file.statureM === undefined) assumptions.push('the stature is not known; lengths are those of 1.74 m, within 9 %')

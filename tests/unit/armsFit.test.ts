@@ -116,6 +116,11 @@ describe('the fit to a student at the top', () => {
     expect(front.assumptions.join(' ')).toContain('face-on alone')
   })
 
+  it('says what is missing for another position than the top, of which one view says too little', () => {
+    expect(fitArms(prepareSwing(demoFile('rowan', ['down-the-line'])), 'impact')).toMatchObject({ refused: 'not-enough', why: expect.stringContaining('at the top alone') })
+    expect(isArmsRefusal(fitArms(prepareSwing(rowan), 'impact'))).toBe(false)
+  })
+
   it('draws the same students for the same numbers', () => {
     let k = 0
     const normal = { normal: () => Math.sin(k++) }
