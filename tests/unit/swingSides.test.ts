@@ -172,7 +172,7 @@ describe('what the command and the Bench say', () => {
   it.each([['throughout', () => true], ['on a few frames', (frame: number) => frame > 70 && frame < 76]] as const)('%s: exchanged on the frames they are wrong on, they are right and no other point has moved', (_, isWrong) => {
     const film = filmedSwing(3)
     const right = [...allFrames(film, 0), film.position(0, 'address', film.frameNear(0, film.motion.events.address!))]
-    const wrong = right.map((record) => (record.kind === 'landmark' && /Knee$/.test(record.point) && isWrong(film.clips[0]!.frames.ticks.indexOf(record.tick))
+    const wrong = right.map((record) => (record.kind === 'landmark' && record.point.endsWith('Knee') && isWrong(film.clips[0]!.frames.ticks.indexOf(record.tick))
       ? { ...record, point: record.point === 'leadKnee' ? 'trailKnee' as const : 'leadKnee' as const } : record)).map((record) => ({ ...record, id: idOf(record) }))
     const records = film.swing(wrong, { clips: [film.clips[0]!], tie: null })
     const assembled = assembleSwing(records)
