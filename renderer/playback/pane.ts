@@ -69,6 +69,8 @@ export class Pane {
   readonly #played = new PlayedFrames()
   readonly #problems = new Set<(error: PlaybackError) => void>()
   readonly #observer: ResizeObserver | null
+  /** Whether another picture shows too: then frames are made small in their decoders' threads, and the page is left free. */
+  shared = false
   /** Whether more than two pictures are shown at once: then what is due has the processors to itself. */
   crowded = false
   #clip: PaneClip | null = null
@@ -197,10 +199,10 @@ export class Pane {
     this.#source!.want(due, ahead)
   }
 
-  /** Many pictures at once are made small before they reach the page. */
+  /** Pictures that share the screen are made small before they reach the page. */
   #fit(): void {
     const drawn = this.layer.drawnSize
-    const small = this.crowded && this.#copy && drawn ? fittingSize(drawn, this.#copy, this.#small) : null
+    const small = this.shared && this.#copy && drawn ? fittingSize(drawn, this.#copy, this.#small) : null
     if (small === this.#small) return
     this.#small = small
     this.#offered = null

@@ -102,7 +102,10 @@ export function createPlayer({ store, media, panes: options, references: besides
     const taken = seats.filter((seat) => seat.clipId(stage) !== null && (stage.layout === 'twin' || stage.active === seat.video.id))
     // What shows already is made small only once the others show too: until then they have the processors.
     const areThere = taken.every(({ video }) => video.shown !== null)
-    for (const { video } of seats) video.crowded = taken.length > 2 && (video.crowded || areThere || video.shown === null)
+    for (const { video } of seats) {
+      video.shared = taken.length > 1 && (video.shared || areThere || video.shown === null)
+      video.crowded = taken.length > 2 && video.shared
+    }
     for (const [left, right] of pairs) {
       const wanted = [left.clipId(stage), right.clipId(stage)]
       const held = [left.video.clip?.id ?? null, right.video.clip?.id ?? null]
