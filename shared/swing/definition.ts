@@ -1,5 +1,5 @@
 import type { PointName, PositionName, ViewName } from '../contract/pointsFile.ts'
-import { add, covariance, exact, propagate, sigmaOf, type Uncertain } from '../signal/uncertain.ts'
+import { add, covariance, exact, propagate, sigmaOf, withError, type Uncertain } from '../signal/uncertain.ts'
 import { bowAt, isMissing, midway, missing, planeAt, type Missing, type PlanePoint, type Position, type Purpose, type Swing } from './reading.ts'
 import { shaftPoints } from './shaft.ts'
 import type { SwingView } from './viewOf.ts'
@@ -188,7 +188,8 @@ export function planar(m: Planar): Measure {
       if (m.unit === 'deg' && sigma > directionless)
         return missing(`a line it needs is too short in the ${view.name} picture to have a direction: +-${sigma.toFixed(0)} degrees`)
       return {
-        value: value!,
+        // What the bend itself adds to the deviation, to second order (GUM, JCGM 100:2008, clause 5.1.2, note).
+        value: bent > straight ? withError(value!, Math.SQRT2 * bent * sigma, swing.sources.fresh()) : value!,
         ...(bent > straight && { interval: [Math.min(low, high, middle), Math.max(low, high, middle)] as const }),
         basis: `${m.inputs.map(([point]) => point).filter((p, i, all) => all.indexOf(p) === i).join(', ')}; ${calibration(swing, view, m.purpose)}; ${[...bases].join('; ')}`,
       }

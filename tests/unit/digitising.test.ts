@@ -144,6 +144,26 @@ describe('a swing put together', () => {
   })
 })
 
+test('a position set over one that was found has the frame for its error, and taken away gives back what was found', () => {
+  const film = filmedSwing(7)
+  const points = allFrames(film, 0)
+  const top = (list: readonly Digitised[]) => {
+    const assembled = assembleSwing(film.swing(list, { clips: [film.clips[0]!], tie: null }))
+    if (!assembled.ok) throw new Error(assembled.reasons.join(' '))
+    return measureSwing(assembled.file).positions.top!
+  }
+  const found = top(points)
+  expect(found.basis).toMatch(/^found/)
+  const frame = film.frameNear(0, film.motion.events.top!)
+  const set = top([...points, film.position(0, 'top', frame)])
+  expect(set.basis).toBe('given')
+  expect(set.sigma).toBeCloseTo(1 / 120 / Math.sqrt(12), 9)
+  const between = top([...points, film.position(0, 'top', frame, 'between')])
+  expect(between.t - set.t).toBeCloseTo(1 / 240, 6)
+  expect(between.sigma).toBeCloseTo(1 / 120 / Math.sqrt(12), 9)
+  expect(top(points)).toEqual(found)
+})
+
 describe('what is to be placed', () => {
   const film = filmedSwing(5)
   const planned = (i: number, names: readonly ('address' | 'top' | 'impact' | 'lead-arm-level-down')[]) => ({
