@@ -159,3 +159,33 @@ test('what is missing is said in words, and drawing says so too', async ({ page,
   await page.keyboard.press('b')
   await expect(page.locator('.prompt-refusal')).toContainText('under Two bearings, says why')
 })
+
+test('two tied clips that are said to be two swings but meet as one are offered as one: a key says so, undo takes it back', async ({ page, desk }) => {
+  await openPair(page, desk)
+  const swing = async () => (await desk.call('swing.list', {}))[0]!
+  const { createdAt: _, ...rest } = await swing()
+  await desk.call('swing.save', { ...rest, pairing: 'two-swings' })
+  await page.reload()
+  await page.getByRole('tab', { name: 'Arrivals' }).click()
+  await page.getByRole('button', { name: /Open both on the Bench|Bench/ }).first().click()
+  const offer = page.locator('.bearing-offer')
+  await expect(offer).toContainText(/The points of both clips meet as those of one swing do: within \d+ mm, \d\.\d times their error\./, { timeout: 20_000 })
+  await page.keyboard.press('Alt+o')
+  await expect.poll(async () => (await swing()).pairing).toBe('one-swing')
+  await expect(offer).toHaveCount(0)
+  await page.keyboard.press('Control+z')
+  await expect.poll(async () => (await swing()).pairing).toBe('two-swings')
+  await expect(offer).toBeVisible({ timeout: 20_000 })
+  await page.keyboard.press('Control+Shift+z')
+  await expect.poll(async () => (await swing()).pairing).toBe('one-swing')
+  // The other way round: a tie that cannot be makes two swings of them.
+  await page.evaluate(() => {
+    const { bench } = crossbearingTest
+    const { tie } = bench!.store.stage
+    const { frames } = bench!.clip(1)!
+    bench!.dispatch([{ type: 'tie', tie: { left: tie!.left, right: tie!.right - 40 * (frames.ticks[1]! - frames.ticks[0]!) } }])
+  })
+  await expect(page.locator('.bearing-lacking')).toContainText('cannot be of one swing', { timeout: 20_000 })
+  await offer.getByRole('button', { name: 'Two swings' }).click({ timeout: 20_000 })
+  await expect.poll(async () => (await swing()).pairing).toBe('two-swings')
+})

@@ -1,4 +1,5 @@
 import { memo, useMemo } from 'react'
+import { useStore } from 'zustand'
 import type { PositionName } from '../../../shared/contract/pointsFile.ts'
 import { positionTitle } from '../../../shared/swing/digitised.ts'
 import type { MeasureResult } from '../../../shared/swing/measureSwing.ts'
@@ -15,12 +16,13 @@ import { useBench } from '../benchContext.tsx'
 import { useMeasuring } from '../measuring/measuringContext.tsx'
 import type { Outcome } from '../measuring/measuringState.ts'
 import type { Bearings } from './bearings.ts'
+import type { OneSwing } from './oneSwing.ts'
 import './bearings.css'
 
 type Measured = Extract<Outcome, { kind: 'measured' }>
 
 /** The shaft in three dimensions, what the cameras' places do to its look, and how to have it shown. */
-export function TwoBearings({ bearings }: { readonly bearings: Bearings }) {
+export function TwoBearings({ bearings, oneSwing }: { readonly bearings: Bearings; readonly oneSwing: OneSwing }) {
   const outcome = useMeasuring((state) => state.outcome)
   const shown = useBench((state) => shownBy(state.marks, state.clipIds))
   if (outcome.kind === 'none') return null
@@ -37,9 +39,17 @@ export function TwoBearings({ bearings }: { readonly bearings: Bearings }) {
           {shown ? <Button look="plain" onClick={() => bearings.clear()}>Take off</Button> : null}
         </div>
       ) : null}
+      <OfferRow oneSwing={oneSwing} />
       <Readings outcome={outcome} />
     </details>
   )
+}
+
+/** What the pair could be said to be instead of what it is. */
+function OfferRow({ oneSwing }: { readonly oneSwing: OneSwing }) {
+  const offer = useStore(oneSwing.state, (state) => state.offer)
+  if (!offer) return null
+  return <div className="bearing-offer" role="status"><p>{offer.why}</p><Button onClick={() => oneSwing.accept()}>{offer.pairing === 'one-swing' ? 'One swing' : 'Two swings'} <kbd aria-hidden="true">Alt O</kbd></Button></div>
 }
 
 const Readings = memo(function Readings({ outcome }: { readonly outcome: Measured }) {

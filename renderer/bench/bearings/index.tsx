@@ -3,13 +3,16 @@ import { useKeys } from '../../ui/useKeys.ts'
 import { useParts } from '../benchContext.tsx'
 import type { Measuring } from '../measuring/measuring.ts'
 import { bearingKeys, Bearings } from './bearings.ts'
+import { OneSwing, oneSwingKeys } from './oneSwing.ts'
 
 /** The shaft at the top as marks, for as long as the Bench is on the page. */
-export function useBearings(measuring: Measuring): Bearings {
+export function useBearings(measuring: Measuring): { readonly bearings: Bearings; readonly oneSwing: OneSwing } {
   const { bench } = useParts()
   const bearings = useMemo(() => new Bearings(bench, measuring), [bench, measuring])
+  const oneSwing = useMemo(() => new OneSwing(bench, measuring), [bench, measuring])
   useEffect(() => bearings.start(), [bearings])
-  useKeys(useMemo(() => bearingKeys(bearings), [bearings]))
-  return bearings
+  useEffect(() => oneSwing.start(), [oneSwing])
+  useKeys(useMemo(() => [...bearingKeys(bearings), ...oneSwingKeys(oneSwing)], [bearings, oneSwing]))
+  return useMemo(() => ({ bearings, oneSwing }), [bearings, oneSwing])
 }
 export { TwoBearings } from './TwoBearings.tsx'

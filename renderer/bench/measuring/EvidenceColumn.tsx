@@ -5,6 +5,7 @@ import { Menu } from '../../ui/Menu.tsx'
 import { tellFault } from '../../ui/notices.ts'
 import { TwoBearings } from '../bearings/index.tsx'
 import type { Bearings } from '../bearings/bearings.ts'
+import type { OneSwing } from '../bearings/oneSwing.ts'
 import { Calibration } from './Calibration.tsx'
 import { EvidenceRows } from './EvidenceRows.tsx'
 import { saveFile } from './saveFile.ts'
@@ -16,7 +17,7 @@ import { PlacingPanel } from './PlacingPanel.tsx'
 import { Positions } from './Positions.tsx'
 
 /** What the clips are evidence of: numbers with their errors, and why others cannot be had. */
-export function EvidenceColumn({ bearings }: { readonly bearings: Bearings }) {
+export function EvidenceColumn({ bearings, oneSwing }: { readonly bearings: Bearings; readonly oneSwing: OneSwing }) {
   const { measuring, placer } = useMeasuringParts()
   const isOn = useMeasuring((state) => state.task !== null)
   const outcome = useMeasuring((state) => state.outcome)
@@ -46,7 +47,7 @@ export function EvidenceColumn({ bearings }: { readonly bearings: Bearings }) {
       <Calibration />
       <MarksPanel />
       <EvidenceRows />
-      <TwoBearings bearings={bearings} />
+      <TwoBearings bearings={bearings} oneSwing={oneSwing} />
       {dialog && isMeasured ? <MeasuresDialog outcome={outcome} first={dialog} onClose={() => setDialog(null)} /> : null}
     </aside>
   )

@@ -57,7 +57,7 @@ function OnStage() {
   return (
     <>
       <Prompt />
-      {isShown ? <EvidenceColumn bearings={bearings} /> : null}
+      {isShown ? <EvidenceColumn {...bearings} /> : null}
       <CompareRoom measuring={measuring} />
     </>
   )

@@ -76,6 +76,10 @@ export function givenMisfit(points: readonly SeenTwice[], one: Camera, two: Came
 export const notOneSwing = (gap: number, times: number): string =>
   `The two views cannot be of one swing: the sightlines of their points miss each other by ${(1000 * gap).toFixed(0)} mm, ${times.toFixed(0)} times what the marks' own error allows. Check that both clips show the same swing, the tie, and lead and trail of the points.`
 
+/** @param gap how far the sightlines miss each other from where either view alone puts its camera, metres */
+export const noneMeets = (gap: number): string =>
+  `The two views cannot be of one swing as they are tied: no two cameras bring their points together, and from where each view alone puts its own the sightlines miss each other by ${(1000 * gap).toFixed(0)} mm. Check that both clips show the same swing, the tie, and lead and trail of the points.`
+
 /** @param gap what is left with the clocks so far apart, metres, and over the marks' errors: 1 where that explains all */
 export function clocksApart(shift: number, allowed: number, gap: number, times: number): string {
   const [apart, may] = [(1000 * Math.abs(shift)).toFixed(0), (1000 * allowed).toFixed(0)]

@@ -10,7 +10,7 @@ import { noOrigin, originWords, standIn } from './origin.ts'
 import { phone, phoneCamera, phoneSize, phoneWords } from './phone.ts'
 import { phonePrior } from './priors.ts'
 import { buildProblem, type SolveProblem } from './problem.ts'
-import { leastCrossing, sameSideFault, sameWay, type SeenTwice } from './refuse.ts'
+import { leastCrossing, noneMeets, sameSideFault, sameWay, type SeenTwice } from './refuse.ts'
 import { asBlocks, lookAlone, startPoints } from './start.ts'
 
 /** Why cameras cannot be had, in one sentence with the number that shows it. */
@@ -174,6 +174,10 @@ function behindWords(input: SolveInput, cameras: readonly Camera[], problem: Sol
       name = p.name
       view = 1
     }
+  }
+  if (behind === 0) {
+    const gap = cameras.length === 2 ? sightlines(cameras, problem, 0)?.gap : undefined
+    return gap === undefined ? 'The camera cannot be solved: no place of it shows the points where they are. Check the points of address and the view\'s name.' : noneMeets(gap)
   }
   return `${behind} of ${both.length} points lie behind a camera or on parallel sightlines (${name} among them): the ${input.views[view]!.view} view does not fit its name or the other view.`
 }
