@@ -89,10 +89,10 @@ function HandoffRow({ handoff, onWatch }: { readonly handoff: Handoff; readonly 
       ) : job && (job.state === 'running' || job.state === 'waiting') ? (
         <>
           {job.state === 'waiting'
-            ? <p className={job.retryAt === null ? 'quiet' : 'lesson-fault'}>{job.retryAt === null ? null : <Warning />} {waitingWords(job)}</p>
+            ? <p className={job.retryAt === null ? 'quiet' : 'lesson-fault'}>{job.retryAt === null ? null : <Warning />} {waitingWords({ ...job, promisedOn: null })}</p>
             : <ProgressBar label={`Making ${settings.title || 'the video'}`} value={job.progress} step={job.step} secondsLeft={job.secondsLeft} />}
-          {job.state === 'waiting' ? <PromisedFor job={job} /> : null}
           <div className="handoff-acts">
+            {job.state === 'waiting' ? <PromisedFor job={job} /> : null}
             {job.retryAt === null ? null : <Button onClick={() => act('job.retry')}>Try now</Button>}
             <Button onClick={() => act('job.cancel')}>Cancel</Button>
           </div>
@@ -144,9 +144,11 @@ function RemoveVideo({ handoff: { settings, bytes }, path, onRemove, onClose }: 
       onClose={onClose}
       actions={<><Button onClick={onClose}>Cancel</Button><Button onClick={() => act('keep')}>Keep the file</Button><Button look="danger" onClick={() => act('delete')}>Delete the file</Button></>}
     >
-      <p>The video goes off this list. The lesson and its recordings stay, so it can be made again.</p>
-      <p>Its file{bytes === null ? '' : `, ${byteWords(bytes)},`} can stay where it is or go for good:</p>
-      <p className="quiet file-path">{path}</p>
+      <div className="remove-video">
+        <p>The video goes off this list. The lesson and its recordings stay, so it can be made again.</p>
+        <p>Its file{bytes === null ? '' : `, ${byteWords(bytes)},`} can stay where it is or go for good:</p>
+        <p className="quiet">{path}</p>
+      </div>
     </Dialog>
   )
 }
