@@ -10,8 +10,8 @@ export default defineConfig({
   globalSetup: '../tests/e2e/support/buildRenderer.ts',
   workers: 2,
   retries: 0,
-  timeout: 120_000,
-  expect: { timeout: 10_000 },
+  timeout: 180_000,
+  expect: { timeout: 20_000 },
   forbidOnly: true,
   reporter: 'list',
   use: {

@@ -6,8 +6,8 @@ export default defineConfig({
   test: {
     include: ['tests/unit/**/*.test.ts', 'tests/unit/**/*.test.tsx', 'tests/outside/**/*.test.ts'],
     setupFiles: ['tests/fixtures/propertySeed.ts'],
-    testTimeout: 60_000,
-    hookTimeout: 60_000,
+    testTimeout: 240_000,
+    hookTimeout: 240_000,
     pool: 'forks',
     maxWorkers: 2,
   },

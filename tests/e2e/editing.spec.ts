@@ -43,7 +43,7 @@ async function goTo(page: Page, second: number): Promise<void> {
 }
 
 test('a lesson is recorded, its middle taken again, a pause cut, and every step goes back and forth', async ({ page, desk }) => {
-  test.setTimeout(90_000)
+  test.setTimeout(240_000)
   const complaints: string[] = []
   page.on('console', (message) => (message.type() === 'error' || message.type() === 'warning') && complaints.push(message.text()))
   await desk.call('settings.set', { countInSeconds: 0 })

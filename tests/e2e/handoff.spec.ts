@@ -16,7 +16,7 @@ test.beforeAll(() => makeNumberedClip(clip, { width: 360, height: 640, frames: 2
 test.afterAll(() => rmSync(folder, { recursive: true, force: true }))
 
 test('captions, a size, a promised day: what the dialog says is what the file is', async ({ page, desk }, info) => {
-  test.setTimeout(60_000)
+  test.setTimeout(180_000)
   await desk.call('takeIn.start', { studentId: null, club: '', handedness: 'right', question: '', feel: '', pair: 'none', items: [{ source: { path: clip }, view: 'face-on', captureRate: null }] })
   await expect.poll(async () => (await desk.call('job.list', {})).every((job) => job.state === 'done'), { timeout: 30_000 }).toBe(true)
   const clipId = (await desk.call('clip.list', {}))[0]!.id
@@ -77,7 +77,7 @@ test('captions, a size, a promised day: what the dialog says is what the file is
   await page.screenshot({ path: info.outputPath('queue.png') })
   await page.getByRole('button', { name: 'Go on with videos' }).click()
   await page.keyboard.press('Escape')
-  await expect.poll(async () => (await desk.call('handoff.list', {})).every(({ path }) => path !== null), { timeout: 45_000 }).toBe(true)
+  await expect.poll(async () => (await desk.call('handoff.list', {})).every(({ path }) => path !== null), { timeout: 120_000 }).toBe(true)
   await expect(page.getByRole('button', { name: 'Watch' })).toHaveCount(2)
   await page.screenshot({ path: info.outputPath('done.png') })
   for (const { path } of await desk.call('handoff.list', {})) {

@@ -140,7 +140,7 @@ async function readPictures(path: string, programme: Programme, size: { width: n
 }
 
 test('a lesson from the first word to what the student gets', async ({ page, desk }, info) => {
-  test.setTimeout(120_000)
+  test.setTimeout(300_000)
   page.setDefaultTimeout(15_000)
   await onBench(page, desk)
 
@@ -208,6 +208,19 @@ test('a lesson from the first word to what the student gets', async ({ page, des
   await page.keyboard.press('Alt+1')
   await page.getByRole('button', { name: 'Make the video' }).click()
   await page.getByRole('dialog', { name: 'Make the video' }).getByLabel('Title').fill('Noor, the top')
+  // The lesson rests on its title card: that is what is laid out, not the recording's beginning with its coloured corners.
+  const laidOut = () => page.locator('.handoff-preview canvas').evaluate((canvas: HTMLCanvasElement) => {
+    const { data } = canvas.getContext('2d')!.getImageData(0, 0, canvas.width, canvas.height)
+    const found = { light: 0, coloured: 0 }
+    for (let i = 0; i < data.length; i += 4) {
+      const [most, least] = [Math.max(data[i]!, data[i + 1]!, data[i + 2]!), Math.min(data[i]!, data[i + 1]!, data[i + 2]!)]
+      if (least > 200) found.light++
+      if (most - least > 120) found.coloured++
+    }
+    return found
+  })
+  await expect.poll(async () => (await laidOut()).light).toBeGreaterThan(1000)
+  expect((await laidOut()).coloured).toBe(0)
   await page.getByRole('button', { name: 'Make it', exact: true }).click()
   // The list of jobs opens over the room and goes by Escape, which is a key of the room's too.
   await page.getByRole('button', { name: /job/ }).click()

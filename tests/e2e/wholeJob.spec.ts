@@ -52,7 +52,7 @@ const soundOf = async (page: Page, desk: TestDesk, id: string): Promise<{ sample
   wavSamples(await (await page.request.get(new URL(`/media/walkthrough/${id}.wav`, desk.url).href)).body())
 
 test('from an empty library to a video that carries the right frames under the right marks, with the sound in step', async ({ page, desk }) => {
-  test.setTimeout(120_000)
+  test.setTimeout(300_000)
   await desk.call('settings.set', { countInSeconds: 0, handoff: { size: '720p', orientation: 'landscape', fps: 30 } })
   await takeIn(page, desk)
 

@@ -66,7 +66,7 @@ describe.runIf(recorded)('the recorded swing', () => {
     expect(rms).toBeLessThan(20)
     expect(Math.max(...residuals)).toBeLessThan(30)
     expect(largestGap).toBeLessThan(1e-4)
-  }, 20_000)
+  })
 
   it('says at its own top what the trade says: elbow out, shaft across (common practice, no source)', () => {
     const fit = fitWorld(pointsAt(recorded!, top), statureM, 0.01)!

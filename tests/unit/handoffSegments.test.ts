@@ -67,7 +67,7 @@ describe('a lesson in segments', () => {
     expect(await renderHandoff({ ...alone, out: at('alone.mp4') }, { workers: 1 })).toMatchObject({ reused: 0 })
     expect((await readFile(at('alone.mp4'))).equals(whole)).toBe(true)
     expect((await readdir(folder)).filter((name) => name.endsWith('.part'))).toEqual([])
-  }, 30_000)
+  })
 
   it('makes anew only what a late edit changed, and what lies behind a cut only where the cut falls', async () => {
     const title: Piece = { id: 'end', kind: 'card', title: 'See you in a week', lines: ['Film the drill'], lasts: second(1) }
@@ -87,7 +87,7 @@ describe('a lesson in segments', () => {
     // The mark shows from 6.67 to 8 seconds: one segment, and the first picture of the next at most.
     expect(fixed.segments - fixed.reused).toBeLessThanOrEqual(2)
     expect(fixed.segments - fixed.reused).toBeGreaterThanOrEqual(1)
-  }, 30_000)
+  })
 
   it('holds a picture, and has the sound of its pieces with silence between', async () => {
     const hold: Piece = { id: 'h', kind: 'hold', takeId: 'take', at: second(3), lasts: second(1) }
@@ -101,7 +101,7 @@ describe('a lesson in segments', () => {
     expect(loudest(3.05, 3.95)).toBeLessThan(0.01)
     expect(loudest(1, 3)).toBeGreaterThan(0.1)
     expect(loudest(4, 6)).toBeGreaterThan(0.1)
-  }, 30_000)
+  })
 
   it('goes on from finished segments after a broken-off render, and makes a broken one again', async () => {
     await rm(at('segments'), { recursive: true })
@@ -114,7 +114,7 @@ describe('a lesson in segments', () => {
     const result = await renderHandoff({ ...request, out: at('broken.mp4') })
     expect(result.reused).toBe(kept.length - 1)
     expect((await readFile(at('broken.mp4'))).equals(whole)).toBe(true)
-  }, 30_000)
+  })
 
   it('has its chapters as a list and as a track, and its captions as text', async () => {
     const captions = [{ fromMs: 400, toMs: 1900, text: 'Look at the elbow.' }, { fromMs: 4000, toMs: 6000, text: 'Zwei\nZeilen, ä' }]
@@ -147,7 +147,7 @@ describe('a lesson in segments', () => {
     expect(small.bytes).toBeLessThanOrEqual(1_000_000)
     expect(small.bytes).toBeGreaterThan(600_000)
     expect(small.crf).toBeGreaterThan(20)
-  }, 30_000)
+  })
 })
 
 describe('which pictures a lesson has', () => {
