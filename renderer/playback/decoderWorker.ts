@@ -23,6 +23,8 @@ let decoder: FrameDecoder | null = null
 let pending: Extract<ToWorker, { type: 'want' }> | null = null
 let disposed = false
 let shrinker: Shrinker | null = null
+/** The newest want that a frame was decoded for. */
+let newest = 0
 
 function problem(error: unknown, fatal: boolean): void {
   const typed = error instanceof PlaybackError ? error : new PlaybackError({
@@ -50,8 +52,15 @@ async function open(url: string, frames: number, budgetBytes: number): Promise<v
       const send = (picture: Picture): void => end.postMessage({ type: 'frame', serial, index, frame: picture }, [picture])
       const by = shrinker
       if (!by) send(frame)
-      // Of another size by now, it goes out again by itself if it is still wanted.
-      else void by.shrink(frame).then((picture) => (disposed || by !== shrinker ? picture.close() : send(picture)))
+      else {
+        newest = Math.max(newest, serial)
+        // In a drag faster than this, only the latest of those that were passed over is worth the work.
+        void by.shrink(frame, () => serial === newest || (decoder?.wants(index) ?? false)).then((picture) => {
+          // Of another size by now, it goes out again by itself if it is still wanted.
+          if (disposed || by !== shrinker) picture?.close()
+          else if (picture) send(picture)
+        })
+      }
     },
     fail: problem,
   })

@@ -96,6 +96,11 @@ export class FrameDecoder {
     void this.#pump()
   }
 
+  /** Whether a frame is part of the present want. */
+  wants(index: number): boolean {
+    return index === this.#wanted?.index || this.#ahead.includes(index)
+  }
+
   /** What the receiver has of the present want is of no use to it any more: all of it that is held goes out again. */
   sendAgain(): void {
     this.#sent.clear()
@@ -192,7 +197,7 @@ export class FrameDecoder {
     this.#frameBytes = pictureBytes(frame)
     const asked = this.#askedBy.get(index)
     this.#askedBy.delete(index)
-    const listed = index === this.#wanted?.index || this.#ahead.includes(index)
+    const listed = this.wants(index)
     // A frame that was wanted a moment ago is still worth a glance, unless a newer one has been sent since.
     if (!listed && asked !== undefined && asked > this.#newestSent) {
       this.#newestSent = asked
@@ -207,7 +212,7 @@ export class FrameDecoder {
   #send(index: number): void {
     const frame = this.#cache.get(index)
     if (!frame || !this.#wanted || this.#sent.has(index)) return
-    if (index !== this.#wanted.index && !this.#ahead.includes(index)) return
+    if (!this.wants(index)) return
     this.#sent.add(index)
     if (index === this.#wanted.index) this.#newestSent = this.#wanted.serial
     this.#o.deliver(this.#wanted.serial, index, frame.clone())

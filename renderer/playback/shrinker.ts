@@ -22,9 +22,16 @@ export class Shrinker {
     if (this.#context) this.#context.imageSmoothingQuality = 'low'
   }
 
-  /** The frame made small, and closed; where it cannot be, the frame itself. Frames come out in the order they went in. */
-  shrink(frame: VideoFrame): Promise<VideoFrame | ImageBitmap> {
-    const made = this.#last.then(() => this.#shrink(frame).catch(() => frame))
+  /**
+   * The frame made small, and closed; where it cannot be, the frame itself. Frames come out in the order they went in.
+   * @param isNeeded asked when its turn has come; where not, the frame is closed and null comes out
+   */
+  shrink(frame: VideoFrame, isNeeded: () => boolean): Promise<VideoFrame | ImageBitmap | null> {
+    const made = this.#last.then(() => {
+      if (isNeeded()) return this.#shrink(frame).catch(() => frame)
+      frame.close()
+      return null
+    })
     this.#last = made
     return made
   }
