@@ -5,6 +5,7 @@ import { positionNames, type FilePositions, type PointsFile, type PointsView, ty
 import { frameAt, realSeconds, type ClipTime, type Tie } from '../walkthrough/motion.ts'
 import { clickSigma } from './clickError.ts'
 import { digitisedFault, positionTitle, type ClipFacts } from './digitised.ts'
+import { checkTie, type TieCheck } from './tieCheck.ts'
 
 /** A clip as measuring needs it. */
 export interface MeasuredClip extends ClipTime, ClipFacts {
@@ -33,6 +34,8 @@ export type Assembled =
     readonly notes: readonly string[]
     /** The positions that lie between two frames and were left to the points. */
     readonly left: readonly { readonly view: ViewName; readonly name: PositionName; readonly t: number; readonly sigma: number }[]
+    /** What the positions of both clips say of their tie; null where they share none, or are not tied as one swing. */
+    readonly tie: TieCheck | null
   }
   | { readonly ok: false; readonly reasons: readonly string[] }
 
@@ -89,6 +92,8 @@ export function assembleSwing(swing: SwingRecords): Assembled {
     return { clip, clock: clockOf(clip, tied) }
   })
   const positions = parts.map((part) => positionsOf(part, recordsOf(swing.records, part.clip.id), left))
+  const check = both && sameSwing ? checkTie(Object.fromEntries(positions[0]!), Object.fromEntries(positions[1]!), tieError(swing).sigmaS) : null
+  if (check?.warning) notes.push(check.warning.replaceAll('+-', '\u00b1'))
   if (both && sameSwing) settle(positions, parts.map(({ clip }) => clip), notes)
   const file: PointsFile = {
     format: 'crossbearing-points',
@@ -97,11 +102,11 @@ export function assembleSwing(swing: SwingRecords): Assembled {
     ...(swing.statureM !== null && { statureM: swing.statureM }),
     ...(swing.club && { club: { kind: swing.club.kind, ...(swing.club.lengthM !== null && { lengthM: swing.club.lengthM }) } }),
     sameSwing,
-    syncSigmaS: both && sameSwing ? tieError(swing).sigmaS : 0,
+    syncSigmaS: check?.syncSigmaS ?? (both && sameSwing ? tieError(swing).sigmaS : 0),
     views: parts.map((part, i) => viewOf(part, recordsOf(swing.records, part.clip.id), swing.clickError, positions[i]!)),
   }
   const early = firstOutOfOrder(file)
-  return early ? { ok: false, reasons: [early] } : { ok: true, file, notes, left }
+  return early ? { ok: false, reasons: [early] } : { ok: true, file, notes, left, tie: check }
 }
 
 /** How well two tied clips are known to be together: by the sound of impact where the tie still stands there, else by eye, to their frames. */

@@ -11,6 +11,7 @@ import { aloneViews, checkGiven, heldAlone, noneSolved, solvedViews, solveSwing,
 import { scaleAtAddress } from './scaleAtAddress.ts'
 import { sidesOf } from './sides/sides.ts'
 import { sidesSentences } from './sides/sidesWords.ts'
+import { checkTie, type TieCheck } from './tieCheck.ts'
 import { buildView, type SwingView } from './viewOf.ts'
 
 export interface MeasureResult {
@@ -66,7 +67,13 @@ const asPositions = (found: Found): Positions => Object.fromEntries(found)
  * @param held the cameras as they came out a moment ago, to be kept while a point is dragged: solving takes most of the time
  */
 export function prepareSwing(file: PointsFile, held: SolvedViews | null = null): Swing {
+  const tie = tieOf(file)
   const right = asRightHanded(file)
+  // Clocks that the positions contradict are let be as far apart as those say.
+  return { ...prepared(tie ? { ...right, syncSigmaS: tie.syncSigmaS } : right, held), tie }
+}
+
+function prepared(right: PointsFile, held: SolvedViews | null): Swing {
   const isHeld = held !== null && right.views.every((v) => !v.camera)
   if (isHeld && held.solve && right.views.length === 2) return buildSwing(right, held.solve)
   const first = buildSwing(right, null)
@@ -76,6 +83,12 @@ export function prepareSwing(file: PointsFile, held: SolvedViews | null = null):
   // Both cameras are used for all that is read; a single one says where it stands, and carries the top alone.
   if (isMissing(solve) || first.views.length < 2) return { ...first, solved: aloneViews(first, isMissing(solve) ? solve.why : undefined) }
   return buildSwing(right, solve)
+}
+
+/** What positions given in both views of one swing say of their clocks; null where they share none. */
+export function tieOf(file: PointsFile): TieCheck | null {
+  const [one, two] = file.views.map((v) => Object.fromEntries(Object.entries(v.positions ?? {}).map(([name, p]) => [name, { t: p.t, sigma: p.sigma ?? frameTimeSigma(1 / v.captureRate) }])))
+  return file.sameSwing && one && two ? checkTie(one, two, file.syncSigmaS) : null
 }
 
 function buildSwing(right: PointsFile, solve: CameraSolve | null): Swing {
@@ -163,7 +176,8 @@ export function measurePrepared(swing: Swing): SwingResult {
       }
   }
   const widened = widenedSentence(swing)
-  const warnings = [...sidesSentences(sidesOf(swing), swing.file.handedness), ...(widened === null ? [] : [widened])]
+  const tie = swing.tie?.warning ?? null
+  const warnings = [...sidesSentences(sidesOf(swing), swing.file.handedness), ...[tie, widened].filter((w) => w !== null)]
   const own = swing.views.map((v) => [v.name, results(swing.positions.get(v.name)!)] as const)
   return {
     format: 'crossbearing-measures',

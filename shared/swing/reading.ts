@@ -10,6 +10,7 @@ import { add, exact, linear, measured, scaled, times as product, type Sources, t
 import { bodyPlane, changesBy, usualDepth, type DepthName } from './bodyDepth.ts'
 import { placeAt, sampleTrack, type Sample } from './track.ts'
 import type { SolvedViews } from './solved.ts'
+import type { TieCheck } from './tieCheck.ts'
 import { otherInstant, repeatabilityM } from './twoSwings.ts'
 import { pitchSource, usualFocal, type SwingView } from './viewOf.ts'
 
@@ -35,6 +36,8 @@ export interface Swing {
   /** Each view's positions, on the swing's clock where there is one clock, else on the view's own. */
   readonly positions: ReadonlyMap<ViewName, Positions>
   readonly scales: ReadonlyMap<ViewName, Scale | null>
+  /** What the positions of both views say of their clocks; null, or left out, where they say nothing. */
+  readonly tie?: TieCheck | null
   /** Cameras that the marks themselves gave, where the file gives none. */
   readonly solved: SolvedViews
   /** What was read at an instant already. */

@@ -6,10 +6,11 @@ import { faceOnMeasures } from './measures/faceOn.ts'
 import { planeOnBodyMeasures } from './measures/planeOnBody.ts'
 import { spaceMeasures } from './measures/space.ts'
 import { timeMeasures } from './measures/time.ts'
+import { toeMeasures } from './measures/toes.ts'
 
 /** Every measure there is, in the order in which results list them. */
 export const measures: readonly Measure[] = [
-  ...timeMeasures, ...faceOnMeasures, ...downTheLineMeasures, ...excursionMeasures, ...spaceMeasures, ...planeOnBodyMeasures, ...cameraMeasures,
+  ...timeMeasures, ...faceOnMeasures, ...downTheLineMeasures, ...excursionMeasures, ...spaceMeasures, ...toeMeasures, ...planeOnBodyMeasures, ...cameraMeasures,
 ]
 
 const viewWords = (m: Measure): string => (m.views === 'both' ? 'both together' : m.views === 'swing' ? 'either' : m.views.join(', '))

@@ -16,7 +16,7 @@ const main: Run = {
  */
 const band = (n: number, share = 0.683) => 2.6 * Math.sqrt((share * (1 - share)) / n)
 
-describe('errors are honest', () => {
+describe('errors are honest', { timeout: 600_000 }, () => {
   it('the 68 % interval of every measure holds the truth 63 to 73 % of the time', () => {
     const tallies = coverage(main)
     // All but those that rest on the given camera matrices alone, and so have no error.

@@ -182,7 +182,8 @@ describe('what is to be placed', () => {
 
   test('every measure that can be chosen asks for points, or for the positions it runs between', () => {
     const all = [0, 1].map((i) => ({ ...planned(i, ['address', 'top', 'impact', 'lead-arm-level-down']) }))
-    const ofPoints = measures.filter(({ unit, id }) => unit !== 's' && id !== 'tempo-ratio')
+    // The toes are a guide's.
+    const ofPoints = measures.filter(({ unit, id }) => unit !== 's' && id !== 'tempo-ratio' && id !== 'toe-alignment')
     expect(ofPoints.length).toBeGreaterThan(40)
     for (const { id } of ofPoints) expect(planFor({ kind: 'measure', id }, all, true).steps.length, id).toBeGreaterThan(0)
     const still = planFor({ kind: 'measure', id: 'camera-height' }, [all[1]!]).steps

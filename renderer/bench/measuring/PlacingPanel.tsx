@@ -21,6 +21,7 @@ export function PlacingPanel() {
   const choose = (chosen: Wish | null): void => {
     if (chosen === null) placer.stop()
     else if (chosen.kind === 'follow') placer.follow(chosen.point, 1)
+    else if (chosen.kind === 'measure' && chosen.id === 'toe-alignment') placer.guide('stanceLine')
     else placer.choose(chosen)
   }
   const wish: Wish | null = task?.kind === 'plan' ? task.choice : task?.kind === 'follow' ? { kind: 'follow', point: task.point } : null
