@@ -1,4 +1,4 @@
-import { useState } from 'react'
+import { useState, type RefObject } from 'react'
 import type { Job } from '../../shared/contract/job.ts'
 import { consentGap } from '../../shared/contract/student.ts'
 import type { Handoff, Walkthrough } from '../../shared/contract/walkthrough.ts'
@@ -16,9 +16,10 @@ import { CaptionsDialog } from './CaptionsDialog.tsx'
 import { HandoffDialog } from './HandoffDialog.tsx'
 
 /** What the student gets: made here, followed here, watched here. */
-export function HandoffPanel({ walkthrough, handoffs, atMs }: { readonly walkthrough: Walkthrough; readonly handoffs: readonly Handoff[]; readonly atMs: number }) {
-  const [asking, setAsking] = useState(false)
-  const [captioning, setCaptioning] = useState(false)
+export function HandoffPanel({ walkthrough, handoffs, restMs }: { readonly walkthrough: Walkthrough; readonly handoffs: readonly Handoff[]; /** Where the lesson rests, milliseconds. */ readonly restMs: RefObject<number> }) {
+  /** Where the lesson rested when the dialog was opened. */
+  const [asking, setAsking] = useState<number | null>(null)
+  const [captioning, setCaptioning] = useState<number | null>(null)
   const [watched, setWatched] = useState<string | null>(null)
   const desk = useDesk()
   const student = useLibrary((library) => library.students).find(({ id }) => id === walkthrough.studentId)
@@ -42,15 +43,15 @@ export function HandoffPanel({ walkthrough, handoffs, atMs }: { readonly walkthr
         </div>
       ) : null}
       <div className="handoff-acts">
-        <Button look="primary" disabled={gap !== null || sendGaps.length > 0} onClick={() => setAsking(true)}>Make the video</Button>
-        <Button onClick={() => setCaptioning(true)}>Captions</Button>
+        <Button look="primary" disabled={gap !== null || sendGaps.length > 0} onClick={() => setAsking(restMs.current)}>Make the video</Button>
+        <Button onClick={() => setCaptioning(restMs.current)}>Captions</Button>
       </div>
       <ul className="handoff-list">
         {newestFirst.map((handoff) => <HandoffRow key={handoff.id} handoff={handoff} onWatch={() => setWatched(handoff.id)} />)}
       </ul>
       {newestFirst.length === 0 ? <p className="quiet">Nothing made from this walkthrough yet.</p> : null}
-      {asking ? <HandoffDialog walkthrough={walkthrough} atMs={atMs} onClose={() => setAsking(false)} /> : null}
-      {captioning ? <CaptionsDialog lessonId={walkthrough.id} atMs={atMs} onClose={() => setCaptioning(false)} /> : null}
+      {asking === null ? null : <HandoffDialog walkthrough={walkthrough} atMs={asking} onClose={() => setAsking(null)} />}
+      {captioning === null ? null : <CaptionsDialog lessonId={walkthrough.id} atMs={captioning} onClose={() => setCaptioning(null)} />}
       {watched ? (
         <Dialog title="As the student sees it" size="large" onClose={() => setWatched(null)}>
           <video className="handoff-video" src={desk.mediaUrl(`handoff/${watched}.mp4`)} controls autoPlay aria-label="The finished video">

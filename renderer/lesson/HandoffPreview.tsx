@@ -1,32 +1,47 @@
 import { useEffect, useRef, useState } from 'react'
 import { handoffSize, type HandoffSettings, type Walkthrough } from '../../shared/contract/walkthrough.ts'
+import { drawCard } from '../../shared/picture/drawCard.ts'
 import { drawOverlay } from '../../shared/picture/drawInstant.ts'
 import { pictureLayers } from '../../shared/picture/views.ts'
 import { paneBackground } from '../../shared/picture/palette.ts'
-import { parseLog, stateAt, type Log } from '../../shared/walkthrough/log.ts'
+import { takesIn, type Take } from '../../shared/walkthrough/edits.ts'
+import { parseLog } from '../../shared/walkthrough/log.ts'
+import { Programme } from '../../shared/walkthrough/programme.ts'
 import { fetchOriginal } from '../playback/originalPixels.ts'
 import { useDesk } from '../ui/desk.tsx'
 import { faultOf } from '../ui/notices.ts'
 
-/** The instant that stands on the player, laid out as the video will be: the originals' frames under the same marks. */
+/** The instant of the edited lesson that stands on the player, laid out as the video will be: the originals' frames under the same marks, or a card. */
 export function HandoffPreview({ walkthrough, settings, atMs }: { readonly walkthrough: Walkthrough; readonly settings: HandoffSettings; readonly atMs: number }) {
   const desk = useDesk()
   const canvas = useRef<HTMLCanvasElement>(null)
-  const [log, setLog] = useState<Log | null>(null)
+  const [programme, setProgramme] = useState<Programme | null>(null)
   const [fault, setFault] = useState<string | null>(null)
   useEffect(() => {
-    desk.call('walkthrough.log', { id: walkthrough.id }).then(({ text }) => setLog(parseLog(text)), (error: unknown) => setFault(faultOf(error).message))
+    const read = async (): Promise<Programme> => {
+      const { edits, takes } = await desk.call('lesson.get', { id: walkthrough.id })
+      const shown = takesIn(edits).flatMap((id) => takes.filter((take) => take.id === id))
+      const logged = shown.map(async ({ id, durationMs }): Promise<Take> => ({ id, durationMs, log: parseLog((await desk.call('walkthrough.log', { id })).text) }))
+      return new Programme(await Promise.all(logged), edits)
+    }
+    let isHere = true
+    read().then((made) => isHere && setProgramme(made), (error: unknown) => isHere && setFault(faultOf(error).message))
+    return () => {
+      isHere = false
+    }
   }, [desk, walkthrough.id])
 
   const { width, height } = handoffSize(settings)
   useEffect(() => {
     const element = canvas.current
     const ctx = element?.getContext('2d')
-    if (!element || !ctx || !log) return
+    const instant = programme?.at(atMs)
+    if (!element || !ctx || !instant) return
     const size = { width, height }
     element.width = width
     element.height = height
-    const overlay = { size, stage: stateAt(log, atMs), clips: log.header.clips }
+    if (instant.kind === 'card') return drawCard(ctx, size, instant.card)
+    const overlay = { size, stage: instant.stage, clips: instant.clips }
     const layers = pictureLayers(overlay)
     const stop = new AbortController()
     const draw = (pictures: readonly (VideoFrame | null)[]) => {
@@ -61,7 +76,7 @@ export function HandoffPreview({ walkthrough, settings, atMs }: { readonly walkt
       },
     )
     return () => stop.abort()
-  }, [desk, log, atMs, width, height])
+  }, [desk, programme, atMs, width, height])
 
   return (
     <figure className="handoff-preview">

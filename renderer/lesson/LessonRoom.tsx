@@ -1,4 +1,4 @@
-import { useEffect, useRef, useState } from 'react'
+import { useCallback, useEffect, useRef, useState } from 'react'
 import type { Output } from '../../shared/contract/operations.ts'
 import type { Walkthrough } from '../../shared/contract/walkthrough.ts'
 import { appStore, goTo, openInLesson, useApp } from '../ui/appStore.ts'
@@ -93,7 +93,8 @@ function Opened({ walkthrough }: { readonly walkthrough: Walkthrough }) {
   const [dialog, setDialog] = useState<'rename' | 'remove' | null>(null)
   const handoffs = useHandoffsOf(walkthrough.id) ?? []
   const takes = useTakesOf(walkthrough.id) ?? []
-  const [nowMs, setNowMs] = useState(0)
+  const nowMs = useRef(0)
+  const onRest = useCallback((ms: number) => void (nowMs.current = ms), [])
   useEffect(() => {
     // What was asked for stays asked for: a recording that has just ended may reach the list after the wish to see it.
     if (appStore.getState().lesson === null) appStore.setState({ lesson: { walkthroughId: walkthrough.id } })
@@ -110,9 +111,9 @@ function Opened({ walkthrough }: { readonly walkthrough: Walkthrough }) {
           <Button look="plain" onClick={() => setDialog('rename')}>Rename</Button>
           <Button look="plain" onClick={() => setDialog('remove')}>Remove</Button>
         </header>
-        <LessonPages walkthrough={walkthrough}><LessonEditing walkthrough={walkthrough} onRest={setNowMs} /></LessonPages>
+        <LessonPages walkthrough={walkthrough}><LessonEditing walkthrough={walkthrough} onRest={onRest} /></LessonPages>
       </section>
-      <HandoffPanel walkthrough={walkthrough} handoffs={handoffs} atMs={nowMs} />
+      <HandoffPanel walkthrough={walkthrough} handoffs={handoffs} restMs={nowMs} />
       {dialog === 'rename' ? <Rename walkthrough={walkthrough} onClose={() => setDialog(null)} /> : null}
       {dialog === 'remove' ? (
         <Confirm

@@ -70,7 +70,6 @@ function Editing({ parts, onRest }: { readonly parts: EditingParts; readonly onR
   const selection = useStore(editor.view, (view) => view.selection)
   const peaks = useStore(sound.view, (view) => view.peaks)
   const cleaned = useStore(sound.view, (view) => view.cleaned)
-  const restMs = useStore(player.view, (view) => view.restMs)
   const soundFault = useStore(sound.view, (view) => view.fault)
   const playFault = useStore(player.view, (view) => view.fault)
   const [tray, setTray] = useState<TrayId | null>(null)
@@ -78,7 +77,8 @@ function Editing({ parts, onRest }: { readonly parts: EditingParts; readonly onR
   const [options, setOptions] = useState<SilenceOptions>(usualSilence)
   const silences = useSilences(parts, tray === 'silences', options)
 
-  useEffect(() => onRest(restMs), [restMs, onRest])
+  // Past React: where it rests changes with each seek, and nothing here shows it.
+  useEffect(() => player.view.subscribe(({ restMs }, before) => restMs !== before.restMs && onRest(restMs)), [player, onRest])
   useEffect(() => sound.follow(lesson), [sound, lesson])
   useEffect(() => {
     const path = soundPathOf(lesson, savedVersion, cleaned, asRecorded)
