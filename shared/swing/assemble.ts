@@ -93,8 +93,10 @@ export function assembleSwing(swing: SwingRecords): Assembled {
   })
   const positions = parts.map((part) => positionsOf(part, recordsOf(swing.records, part.clip.id), left))
   const check = both && sameSwing ? checkTie(Object.fromEntries(positions[0]!), Object.fromEntries(positions[1]!), tieError(swing).sigmaS) : null
-  if (check?.warning) notes.push(check.warning.replaceAll('+-', '\u00b1'))
-  if (both && sameSwing) settle(positions, parts.map(({ clip }) => clip), notes)
+  // One position that is apart is told by itself; of several, what they have in common is.
+  const isTold = check?.warning && check.positions.length > 1
+  if (isTold) notes.push(check.warning.replaceAll('+-', '\u00b1'))
+  if (both && sameSwing) settle(positions, parts.map(({ clip }) => clip), isTold ? [] : notes)
   const file: PointsFile = {
     format: 'crossbearing-points',
     version: 1,

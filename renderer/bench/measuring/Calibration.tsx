@@ -3,7 +3,8 @@ import type { GuideName } from '../../../shared/contract/digitising.ts'
 import type { PointName, ViewName } from '../../../shared/contract/pointsFile.ts'
 import { offPlaneWarning } from '../../../shared/camera/offPlane.ts'
 import { sigmaOf } from '../../../shared/signal/uncertain.ts'
-import { tieError } from '../../../shared/swing/assemble.ts'
+import { assembleSwing, tieError, type SwingRecords } from '../../../shared/swing/assemble.ts'
+import { rateWords, type TieCheck } from '../../../shared/swing/tieCheck.ts'
 import { bodyPlane, usualDepth } from '../../../shared/swing/bodyDepth.ts'
 import { guideTitles } from '../../../shared/swing/digitised.ts'
 import { usualFocal } from '../../../shared/swing/viewOf.ts'
@@ -43,6 +44,8 @@ export function Calibration() {
   const records = measuring.records()
   const isPair = records.clips.length === 2
   const tie = isPair && isTied ? tieError(records) : null
+  // What it rests on changes seldom, and not while a point is dragged.
+  const check = tie ? tieCheckOf(records) : null
   const warnings = view && scale && !view.camera ? offPlane(view.name, usualFocal({ width: clip.width, height: clip.height }) * scale.metresPerPx) : []
   const degrees = 180 / Math.PI
   return (
@@ -62,9 +65,11 @@ export function Calibration() {
               <span>{tie ? <>{'\u00b1'} {(1000 * tie.sigmaS).toFixed(1)} ms <span className="quiet">{tie.isHeard ? 'by the sound of impact' : 'by eye, to a frame'}</span></> : <span className="quiet">none: bring both clips to one instant and press T, or listen for impact</span>}</span>
               <Button look="plain" aria-pressed={isListening} onClick={() => void sound.listen()}>Listen <kbd aria-hidden="true">Shift L</kbd></Button>
             </dd>
+            {check ? <><dt aria-hidden="true" /><dd className="quiet">{rateWords(check).replace('+-', '\u00b1')}</dd></> : null}
           </>
         ) : null}
       </dl>
+
       <ScaleSources key={clip.id} clip={clip} />
       {warnings.map((words) => <p key={words} className="evidence-warning small"><Warning /><span>{words}.</span></p>)}
       <ul className="guides">
@@ -85,6 +90,17 @@ export function Calibration() {
       </ul>
     </details>
   )
+}
+
+let checked: { readonly key: string; readonly check: TieCheck | null } = { key: '', check: null }
+
+function tieCheckOf(records: SwingRecords): TieCheck | null {
+  const key = JSON.stringify([records.clips.map(({ id }) => id), records.tie, records.oneSwing, ...Object.values(records.records).filter(({ kind }) => kind === 'position' || kind === 'heard')])
+  if (checked.key !== key) {
+    const assembled = assembleSwing(records)
+    checked = { key, check: assembled.ok ? assembled.tie : null }
+  }
+  return checked.check
 }
 
 function Metres({ metres, onSet }: { readonly metres: number; readonly onSet: (metres: number) => void }) {
