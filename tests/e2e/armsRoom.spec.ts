@@ -118,6 +118,21 @@ test('an elbow moved by keyboard moves the shaft, and goes onto the picture as m
   await page.getByRole('button', { name: 'Put the fan in the corner' }).click()
   await expect.poll(() => shapes(page)).toBe('arms arms figure misses')
   await expect.poll(async () => (await desk.call('marks.list', { clipIds: (await desk.call('clip.list', {})).map(({ id }) => id) })).map(({ shape }) => shape).toSorted().join(' ')).toBe('arms arms figure misses')
+
+  // What was said of the closure is kept with the swing, through a reload, and can be taken back.
+  await page.reload()
+  await page.getByRole('button', { name: 'Open both on the Bench' }).first().click()
+  await page.getByRole('tab', { name: 'Arms' }).click()
+  await expect(source).toContainText('fitted at the top')
+  await page.keyboard.press('f')
+  const closure = page.getByRole('textbox', { name: 'Closure', exact: true })
+  await expect(closure).toHaveValue('2000')
+  await expect(page.getByText('Kept with this swing.')).toBeVisible()
+  await closure.fill('900')
+  await page.keyboard.press('Enter')
+  await closure.blur()
+  await page.keyboard.press('Control+z')
+  await expect(closure).toHaveValue('2000')
 })
 
 test('without points a sketch stands there and says what a fit needs', async ({ page, desk }) => {

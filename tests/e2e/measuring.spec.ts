@@ -375,7 +375,8 @@ test('what the scale is taken from is left out by key and counted again, undone,
   await expect(column.getByText(/^Stature left out: \d+ measures? moved, most .+ of its error\)/)).toBeVisible()
   const after = await reading(page, 'stance-width', 'address')
   expect(after.value).not.toBe(before.value)
-  expect(after.sigma).toBeGreaterThan(before.sigma)
+  // Shown to two figures: what is lost may not reach the second.
+  expect(after.sigma).toBeGreaterThanOrEqual(before.sigma)
   await press(page, 'Control+z')
   await expect(stature).toBeChecked()
   await expect.poll(async () => (await reading(page, 'stance-width', 'address')).value).toBe(before.value)
