@@ -74,7 +74,7 @@ export function createMediaEngine(): MediaEngine {
       queue.ask(path, signal, async () => {
         // The index is what takeIn answered, back from the library.
         const { description, index: media } = index as Probed
-        const { data, width, height } = await rest.originalFrame({ path, description, index: media, frame })
+        const { data, width, height } = await rest.originalFrame({ path, description, index: media, frame }, 'only', signal)
         return { data, width, height, range: 'limited' }
       }),
     release: (path) => rest.release(path),

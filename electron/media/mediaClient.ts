@@ -68,8 +68,8 @@ export class MediaClient implements AsyncDisposable {
   }
 
   /** See OriginalFrames.get: the latest request of a pane wins, earlier ones reject as `superseded`. */
-  originalFrame(request: OriginalFrameRequest, pane = 'only'): Promise<OriginalFrame> {
-    return this.#call('originalFrame', { ...request, pane }, { path: request.path })
+  originalFrame(request: OriginalFrameRequest, pane = 'only', signal?: AbortSignal): Promise<OriginalFrame> {
+    return this.#call('originalFrame', { ...request, pane }, { path: request.path, signal })
   }
 
   /** Lets go of a clip's file (of all without a path), so that it can be deleted. */

@@ -23,7 +23,7 @@ const calls: { [Name in MediaCallName]: (ask: MediaCalls[Name]['ask'], context: 
   remux: (ask, context) => remux({ ...ask, ...context }),
   originalFrame: async ({ pane, ...request }, { signal }) => {
     stopIfCancelled(signal, request.path)
-    return frames.get(request, pane)
+    return frames.get(request, pane, signal)
   },
   release: async ({ path }) => {
     await frames.release(path)

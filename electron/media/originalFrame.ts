@@ -51,9 +51,15 @@ export class OriginalFrames implements AsyncDisposable {
     this.#mostOpen = mostOpen
   }
 
-  /** @param pane requests of one pane supersede each other, requests of different panes wait for each other */
-  async get(request: OriginalFrameRequest, pane = 'only'): Promise<OriginalFrame> {
+  /**
+   * @param pane requests of one pane supersede each other, requests of different panes wait for each other
+   * @param signal that nobody waits for it any more: decoding stops where it is and leaves the processor to what is wanted now
+   */
+  async get(request: OriginalFrameRequest, pane = 'only', signal?: AbortSignal): Promise<OriginalFrame> {
     const mine = new AbortController()
+    const give = (): void => mine.abort()
+    if (signal?.aborted) give()
+    signal?.addEventListener('abort', give, { once: true })
     this.#latest.get(pane)?.abort()
     this.#latest.set(pane, mine)
     const answer = this.#last.then(() => this.#make(request, mine.signal))
@@ -64,6 +70,7 @@ export class OriginalFrames implements AsyncDisposable {
       if (mine.signal.aborted) throw new MediaError('superseded', request.path)
       throw error instanceof RangeError ? error : asMediaError(error, request.path)
     } finally {
+      signal?.removeEventListener('abort', give)
       if (this.#latest.get(pane) === mine) this.#latest.delete(pane)
     }
   }

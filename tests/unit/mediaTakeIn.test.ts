@@ -193,6 +193,29 @@ describe('bad ends', () => {
     const answers = await Promise.all([50, 10, 40].map((frame) => originals.get({ path, ...probed, frame }).then((picture) => picture.frame, (error: MediaError) => error.kind)))
     expect(answers).toEqual(['superseded', 'superseded', 40])
   })
+
+  it('stops on the way to a frame that nobody waits for any more, and gives the next one right', async () => {
+    const path = join(folder, 'far.mp4')
+    await makeNumberedClip(path, { width: 1280, height: 720, frames: 240, fps: 60, gop: 240, preset: 'ultrafast' })
+    const probed = await probe(path)
+    const numberOf = (picture: { data: Uint8Array; width: number; height: number }): number | null => readFrameNumber(picture.data, picture.width, picture.height)
+    await using originals = new OriginalFrames()
+    expect(numberOf(await originals.get({ path, ...probed, frame: 0 }))).toBe(0)
+    const gone = new AbortController()
+    const far = originals.get({ path, ...probed, frame: 230 }, 'left', gone.signal).then(() => 'came', (error: MediaError) => error.kind)
+    setTimeout(() => gone.abort(), 5)
+    expect(await far).toBe('superseded')
+    expect(numberOf(await originals.get({ path, ...probed, frame: 120 }, 'left', new AbortController().signal))).toBe(120)
+    await expect(originals.get({ path, ...probed, frame: 9 }, 'left', AbortSignal.abort())).rejects.toMatchObject({ kind: 'superseded' })
+
+    await using client = new MediaClient()
+    await client.originalFrame({ path, ...probed, frame: 0 })
+    const left = new AbortController()
+    const asked = client.originalFrame({ path, ...probed, frame: 231 }, 'only', left.signal).then(() => 'came', (error: MediaError) => error.kind)
+    setTimeout(() => left.abort(), 5)
+    expect(await asked).not.toBe('came')
+    expect(numberOf(await client.originalFrame({ path, ...probed, frame: 60 }))).toBe(60)
+  }, 30_000)
 })
 
 describe('the media process', () => {
