@@ -198,10 +198,10 @@ test('a reference of other hand and rate: two keys, the same instant to half a f
     return [...lines.getContext('2d')!.getImageData(Math.round(x), Math.round(y), 1, 1).data]
   })
   expect(await inked()).toBeNull()
-  await press(page, '4')
+  await press(page, 'Shift+9')
   await expect.poll(inked).toEqual([0xe6, 0x9f, 0x00, 255])
   expect(await page.evaluate(() => Object.keys(crossbearingTest.bench!.store.stage.marks))).toEqual([])
-  await press(page, '4')
+  await press(page, 'Shift+9')
   await expect.poll(inked).toBeNull()
 
   // Ghost and wipe by one key each, the slider by two.

@@ -40,7 +40,7 @@ export function CompareBar() {
         <ToolButton pressed={first.skeleton} disabled={!hasPoints(first)} onClick={() => comparison.toggle('skeleton')} keys="5">Skeletons</ToolButton>
         <ToolButton pressed={first.shaft} disabled={!first.tracks.reference} onClick={() => comparison.toggle('shaft')} keys="Shift 5">Shaft path</ToolButton>
         <ToolButton pressed={first.traces} disabled={!hasPoints(first)} onClick={() => comparison.toggle('traces')} keys="6">Paths</ToolButton>
-        <ToolButton pressed={first.marked === true} disabled={!hasMarks} onClick={() => comparison.toggle('marked')} keys="4" title={hasMarks ? 'What was drawn on the reference' : 'Nothing is drawn on the reference'}>Its marks</ToolButton>
+        <ToolButton pressed={first.marked === true} disabled={!hasMarks} onClick={() => comparison.toggle('marked')} keys="Shift 9" title={hasMarks ? 'What was drawn on the reference' : 'Nothing is drawn on the reference'}>Its marks</ToolButton>
       </div>
       <div className="bar-group">
         <ToolButton pressed={isShown} onClick={() => comparison.toggleDifferences()} keys="Shift V">Differences</ToolButton>

@@ -19,7 +19,7 @@ export function compareKeys(comparison: Comparison): KeyBinding[] {
     key('reference-shaft', 'Shift+5', "The reference's shaft path, or not", () => comparison.toggle('shaft')),
     key('reference-traces', '6', 'Hand and clubhead paths of both, or not', () => comparison.toggle('traces')),
     key('reference-picture', 'Shift+6', "The reference's picture in a ghost, or not", () => comparison.toggle('picture')),
-    key('reference-marks', '4', 'What was drawn on the reference, or not', () => comparison.toggle('marked')),
+    key('reference-marks', 'Shift+9', 'What was drawn on the reference, or not', () => comparison.toggle('marked')),
     key('reference-aligned', '7', 'Laid over the student, or as it was filmed', () => comparison.toggle('aligned')),
     key('next-anchor', 'Shift+7', 'Aligned on ball, feet, pelvis or shoulders', () => comparison.nextAnchor()),
     key('next-size', 'Shift+8', 'Same size by stature, true size, trunk, arm, leg or club', () => comparison.nextSize()),
