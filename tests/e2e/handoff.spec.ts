@@ -1,5 +1,5 @@
 /** A lesson gets captions and is handed over under a size, promised for a day, in a real Chromium; the queue is paused and taken up again. */
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs'
+import { existsSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { readFile, stat } from 'node:fs/promises'
@@ -75,6 +75,14 @@ test('captions, a size, a promised day: what the dialog says is what the file is
   await page.getByRole('button', { name: 'Later: earlier' }).click()
   await expect.poll(async () => (await desk.call('job.list', {})).filter(({ state }) => state === 'waiting').map(({ title }) => title)).toEqual(['Later', 'Sooner'])
   await page.screenshot({ path: info.outputPath('queue.png') })
+  // Promised for an earlier day, in its own row: it comes first.
+  await page.keyboard.press('Escape')
+  const row = (title: string) => page.locator('.handoff-row').filter({ hasText: title })
+  await row('Sooner').getByLabel('Promised for').fill('2030-06-01')
+  await expect.poll(async () => (await desk.call('job.list', {})).filter(({ state }) => state === 'waiting').map(({ title, promisedOn }) => `${title} ${promisedOn}`)).toEqual(['Sooner 2030-06-01', 'Later 2030-06-09'])
+  expect(await seriousFindings(page)).toEqual([])
+  await page.screenshot({ path: info.outputPath('promised.png') })
+  await page.locator('.jobs-button').click()
   await page.getByRole('button', { name: 'Go on with videos' }).click()
   await page.keyboard.press('Escape')
   await expect.poll(async () => (await desk.call('handoff.list', {})).every(({ path }) => path !== null), { timeout: 120_000 }).toBe(true)
@@ -91,4 +99,21 @@ test('captions, a size, a promised day: what the dialog says is what the file is
   writeFileSync(text, '')
   await (await saved).saveAs(text)
   expect(await readFile(text, 'utf8')).toContain('00:00:03.000 --> 00:00:05.000\nTwo')
+
+  // One goes off the list and keeps its file, the other goes with it.
+  const made = await desk.call('handoff.list', {})
+  const pathOf = (title: string): string => made.find(({ settings }) => settings.title === title)!.path!
+  for (const [title, act] of [['Later', 'Keep the file'], ['Sooner', 'Delete the file']] as const) {
+    await row(title).getByRole('button', { name: 'Remove', exact: true }).click()
+    const dialog = page.getByRole('dialog', { name: `Remove \u201c${title}\u201d` })
+    await expect(dialog).toContainText(pathOf(title))
+    if (title === 'Later') {
+      expect(await seriousFindings(page)).toEqual([])
+      await page.screenshot({ path: info.outputPath('remove.png') })
+    }
+    await dialog.getByRole('button', { name: act }).click()
+    await expect(row(title)).toHaveCount(0)
+  }
+  expect([existsSync(pathOf('Later')), existsSync(pathOf('Sooner'))]).toEqual([true, false])
+  await expect(page.getByText('Nothing made from this walkthrough yet.')).toBeVisible()
 })

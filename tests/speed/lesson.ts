@@ -128,8 +128,8 @@ try {
 
   await page.evaluate(() => document.querySelector<HTMLButtonElement>('.lesson-handoffs .button-primary')!.click())
   await page.getByRole('dialog').getByRole('button', { name: 'Make it' }).click()
-  await page.locator('.handoff-row progress, .handoff-row [role=progressbar]').first().waitFor()
-  await page.waitForTimeout(4000)
+  await page.locator('.handoff-row').getByText('Drawing and encoding').waitFor({ timeout: 300_000 })
+  await page.waitForTimeout(1000)
   await tell('while a video is made', places.slice(seeks))
   console.log(`the video meanwhile: ${(await page.locator('.handoff-row').first().innerText()).replaceAll('\n', ', ')}`)
 } finally {
