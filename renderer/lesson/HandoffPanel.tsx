@@ -49,7 +49,7 @@ export function HandoffPanel({ walkthrough, handoffs, restMs }: { readonly walkt
       <ul className="handoff-list">
         {newestFirst.map((handoff) => <HandoffRow key={handoff.id} handoff={handoff} onWatch={() => setWatched(handoff.id)} />)}
       </ul>
-      {newestFirst.length === 0 ? <p className="quiet">Nothing made from this walkthrough yet.</p> : null}
+      {newestFirst.length === 0 ? <p className="quiet">No video of this lesson on the list.</p> : null}
       {asking === null ? null : <HandoffDialog walkthrough={walkthrough} atMs={asking} onClose={() => setAsking(null)} />}
       {captioning === null ? null : <CaptionsDialog lessonId={walkthrough.id} atMs={captioning} onClose={() => setCaptioning(null)} />}
       {watched ? (

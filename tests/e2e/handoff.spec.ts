@@ -115,5 +115,5 @@ test('captions, a size, a promised day: what the dialog says is what the file is
     await expect(row(title)).toHaveCount(0)
   }
   expect([existsSync(pathOf('Later')), existsSync(pathOf('Sooner'))]).toEqual([true, false])
-  await expect(page.getByText('Nothing made from this walkthrough yet.')).toBeVisible()
+  await expect(page.getByText('No video of this lesson on the list.')).toBeVisible()
 })
