@@ -3,7 +3,7 @@ import { planeIds, planeMarks, type DownFrame } from '../../../shared/swing/plan
 import { traced } from '../../../shared/swing/planeTrace.ts'
 import type { PositionName } from '../../../shared/contract/pointsFile.ts'
 import type { Mark } from '../../../shared/markup/mark.ts'
-import { frameAt, tickOf } from '../../../shared/walkthrough/motion.ts'
+import { frameAt, throughTie, tickOf } from '../../../shared/walkthrough/motion.ts'
 import type { PaneId } from '../../../shared/walkthrough/stage.ts'
 import { nearestTick } from '../../playback/head.ts'
 import type { KeyBinding } from '../../ui/keys.ts'
@@ -114,8 +114,23 @@ export class Bearings {
     return panes.flatMap((pane) => {
       const clip = this.#bench.clip(pane)
       const tick = this.#tick(pane, at)
-      return clip && tick !== null ? [{ clip, from: tickOf(clip.frames, frameAt(clip.frames, tick)), to: nearestTick(clip.frames, tick) }] : []
+      if (!clip || tick === null) return []
+      const [from, to] = [tickOf(clip.frames, frameAt(clip.frames, tick)), nearestTick(clip.frames, tick)]
+      const rest = this.#restOf(pane, at)
+      // Of two swings that are tied the one rests where the other is at it: beside its own frame as a rule.
+      const isBeside = rest !== null && Math.abs(frameAt(clip.frames, rest) - frameAt(clip.frames, from)) === 1
+      return [{ clip, from: isBeside ? Math.min(from, rest) : from, to: isBeside ? Math.max(from, rest) : to }]
     })
+  }
+
+  /** The frame of a pane while the other stands at a position; null where they are not tied. */
+  #restOf(pane: PaneId, at: PositionName): number | null {
+    const { tie } = this.#bench.store.stage
+    const [own, other] = [this.#bench.clip(pane), this.#bench.clip(pane === 0 ? 1 : 0)]
+    const tick = this.#tick(pane === 0 ? 1 : 0, at)
+    if (!tie || !own || !other || tick === null) return null
+    const [there, here] = pane === 0 ? [tie.right, tie.left] : [tie.left, tie.right]
+    return nearestTick(own.frames, throughTie(other, own, there, here, tickOf(other.frames, frameAt(other.frames, tick))))
   }
 
   /** The longest frame of a clip: a mark of its own spans two frames at most. */
