@@ -140,8 +140,17 @@ function walk(event: KeyboardEvent<HTMLDivElement>): void {
   if (!next) return
   event.preventDefault()
   next.focus()
-  next.scrollIntoView({ block: 'nearest' })
+  holdInSight(next)
   if (event.shiftKey) chooseAll([...new Set([...arrivalsStore.getState().chosen, here.getAttribute('data-clip')!, next.dataset.clip!])])
+}
+
+/** Frames that groups which come into sight may take to be measured and to move what lies below them. */
+const settling = 12
+
+/** Brings a clip into sight and holds it there while the groups around it find their heights. */
+function holdInSight(clip: HTMLElement, frames = settling): void {
+  clip.scrollIntoView({ block: 'nearest' })
+  if (frames > 0) requestAnimationFrame(() => { if (document.activeElement === clip) holdInSight(clip, frames - 1) })
 }
 
 function NothingHere({ isSearch, name }: { readonly isSearch: boolean; readonly name: string | null }) {

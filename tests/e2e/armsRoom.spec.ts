@@ -156,6 +156,7 @@ test('marks of an earlier fit say so, and one key makes them anew; undo brings t
   await page.reload()
   await page.getByRole('button', { name: 'Open both on the Bench' }).first().click()
   await page.getByRole('tab', { name: 'Arms' }).click()
+  await expect(page.getByText('fitted at the top')).toBeVisible()
   await expect(page.getByText(/A centimetre in is/)).toBeVisible()
   for (let i = 0; i < 2; i++) await page.keyboard.press('Shift+ArrowLeft')
   await expect(page.locator('.arms-effect')).toContainText(/Elbow [\d.]+ cm .+: shaft/)
