@@ -49,7 +49,9 @@ export function linear(value: number, inputs: readonly Uncertain[], coefficients
   const parts = new Map<number, number>()
   for (let i = 0; i < inputs.length; i++) {
     const k = coefficients[i]!
-    if (k !== 0) inputs[i]!.parts.forEach((part, source) => parts.set(source, (parts.get(source) ?? 0) + k * part))
+    if (k === 0) continue
+    if (parts.size === 0) inputs[i]!.parts.forEach((part, source) => parts.set(source, k * part))
+    else inputs[i]!.parts.forEach((part, source) => parts.set(source, (parts.get(source) ?? 0) + k * part))
   }
   return { value, parts }
 }

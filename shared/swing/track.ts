@@ -96,14 +96,20 @@ export function blendAt(track: Track, t: number): Blend | null {
 
 /** One window's blend at t, and whether its cubic fits the placements there; null where the window has too few about t. */
 export function windowBlend(track: Track, t: number, half: number): (Blend & { readonly fits: boolean }) | null {
+  return blendOver(track, t, half, false)
+}
+
+/** As {@link windowBlend}; with `mustFit` null as well where this track alone shows that the cubic cannot fit. */
+function blendOver(track: Track, t: number, half: number, mustFit: boolean): (Blend & { readonly fits: boolean }) | null {
   const { times } = track
   const start = firstAtOrAfter(times, t - half - 1e-9)
   const end = firstAtOrAfter(times, t + half + 1e-9)
   // Both sides are wanted, or the polynomial is carried on past its samples.
   if (end - start < 6 || t - times[start]! < half / 3 || times[end - 1]! - t < half / 3) return null
   const { basis, weights, rates, bends } = windowOf(times, start, end, t)
+  if (mustFit && cutsCorners(track, start, half, rates, bends)) return null
   const jerk = jerkOf(track, t, half)
-  const fits = !jerk.together && (jerk.fits.get(track) ?? (holds(track, start, basis) && !cutsCorners(track, start, half, rates, bends)))
+  const fits = !jerk.together && (jerk.fits.get(track) ?? (!cutsCorners(track, start, half, rates, bends) && holds(track, start, basis)))
   return { start, weights, rates, bends, bias: Math.SQRT2 * jerk.apart, how: 'smoothed', fits }
 }
 
@@ -145,10 +151,12 @@ function findJerk(company: readonly Track[], t: number, half: number): Jerk {
     const start = firstAtOrAfter(track.times, t - half - 1e-9)
     const end = firstAtOrAfter(track.times, t + half + 1e-9)
     if (end - start < 6) continue
-    const { basis, rates, bends, more } = windowOf(track.times, start, end, t)
-    const isFit = holds(track, start, basis) && !cutsCorners(track, start, half, rates, bends)
+    const window = windowOf(track.times, start, end, t)
+    const { basis, rates, bends } = window
+    const isFit = !cutsCorners(track, start, half, rates, bends) && holds(track, start, basis)
     fits.set(track, isFit)
     if (!isFit) continue
+    const more = moreOf(window, t)
     const dx = dot(more, track.x, start)
     const dy = dot(more, track.y, start)
     x += dx
@@ -167,8 +175,8 @@ interface Window {
   readonly weights: Float64Array
   readonly rates: Float64Array
   readonly bends: Float64Array
-  /** What a quintic reads more than the cubic. */
-  readonly more: Float64Array
+  /** What a quintic reads more than the cubic; worked out when it is first asked for. */
+  more: Float64Array | null
 }
 
 /** Landmarks of one view share their frames: what was worked out for one at an instant serves the others. */
@@ -185,11 +193,13 @@ function windowOf(times: Float64Array, start: number, end: number, t: number): W
   const slice = times.slice(start, end)
   const basis = polynomialBasis(slice, t, degree)
   const weights = weightsOf(basis, 0)
-  const more = weightsOf(polynomialBasis(slice, t, degree + 2), 0).map((w, i) => w - weights[i]!)
-  const window = { times: slice, basis, weights, rates: weightsOf(basis, 1), bends: weightsOf(basis, 2), more }
+  const window = { times: slice, basis, weights, rates: weightsOf(basis, 1), bends: weightsOf(basis, 2), more: null }
   known.push(window)
   return window
 }
+
+const moreOf = (window: Window, t: number): Float64Array =>
+  (window.more ??= weightsOf(polynomialBasis(window.times, t, degree + 2), 0).map((w, i) => w - window.weights[i]!))
 
 function isSlice(slice: Float64Array, times: Float64Array, start: number, end: number): boolean {
   if (slice.length !== end - start) return false
@@ -204,7 +214,7 @@ function makeBlend(track: Track, t: number): Blend | null {
   const after = firstAtOrAfter(times, t - sameInstant)
   const exact = after < n && Math.abs(times[after]! - t) <= sameInstant
   for (const half of halfWindows) {
-    const blend = windowBlend(track, t, half)
+    const blend = blendOver(track, t, half, true)
     if (blend?.fits) return blend
   }
   const right = exact && after === n - 1 ? after : firstAtOrAfter(times, t + (exact ? sameInstant : 0))
