@@ -89,7 +89,10 @@ function difference(own: MeasureResult, reference: MeasureResult): Difference {
   const raw = own.value - reference.value
   const value = own.unit === 'deg' ? raw - 360 * Math.round(raw / 360) : raw
   // The true values lie nearer to one another by the errors of the sides that face.
-  const sigma = value >= 0 ? Math.hypot(own.value - own.lo, reference.hi - reference.value) : Math.hypot(own.hi - own.value, reference.value - reference.lo)
+  const above = Math.hypot(own.value - own.lo, reference.hi - reference.value)
+  const below = Math.hypot(own.hi - own.value, reference.value - reference.lo)
+  // Of none it is not known on which side it lies.
+  const sigma = value > 0 ? above : value < 0 ? below : Math.max(above, below)
   const times = sigma > 0 ? Math.abs(value) / sigma : value === 0 ? 0 : Infinity
   return { id: own.id, view: own.view, at: own.at, unit: own.unit, own, reference, value, sigma, times, exceeds: times > 1 }
 }
