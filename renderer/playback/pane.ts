@@ -27,6 +27,8 @@ export interface PaneStats {
   readonly timings: SourceTimings
   readonly decoder: DecoderStats | null
   readonly played: PlayedCounts
+  /** One of so many frames was shown at the worst, where the machine fell behind: 1, 2, 4. */
+  readonly coarsest: number
   readonly paints: number
   readonly settleTimes: readonly number[]
 }
@@ -88,6 +90,7 @@ export class Pane {
   #playing = false
   /** How much coarser than the screen's refreshes play is shown, where the machine falls behind: 1, 2, 4. */
   #coarser = 1
+  #coarsest = 1
   #judgedFrom: PlayedCounts = { shown: 0, dropped: 0, late: 0 }
 
   constructor(id: PaneId, wake: () => void, options: PaneOptions) {
@@ -222,13 +225,14 @@ export class Pane {
     return {
       timings: this.#source?.timings ?? { waits: [], atHand: 0 },
       decoder: await (this.#source?.stats() ?? null),
-      played: this.#played.counts, paints: this.layer.paints, settleTimes: this.layer.settleTimes,
+      played: this.#played.counts, coarsest: this.#coarsest, paints: this.layer.paints, settleTimes: this.layer.settleTimes,
     }
   }
 
   resetStats(): void {
     this.#source?.resetTimings()
     this.#played.reset()
+    this.#coarsest = 1
     this.#judgedFrom = this.#played.counts
   }
 
@@ -322,6 +326,7 @@ export class Pane {
     const dropped = now.dropped - this.#judgedFrom.dropped
     if (dropped + now.shown - this.#judgedFrom.shown < judged) return
     if (dropped > judged / 3 && this.#coarser < 4) this.#coarser *= 2
+    this.#coarsest = Math.max(this.#coarsest, this.#coarser)
     this.#judgedFrom = now
   }
 }
