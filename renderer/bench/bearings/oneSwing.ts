@@ -30,6 +30,8 @@ export class OneSwing {
   readonly #measuring: Measuring
   #history = this.#fresh('two-swings')
   #timer: ReturnType<typeof setTimeout> | null = null
+  /** The tie for which the points of two swings have told: more of them tell no other, and each look is a solve of its own. */
+  #toldFor: string | null = null
 
   constructor(bench: Bench, measuring: Measuring) {
     this.#bench = bench
@@ -41,18 +43,22 @@ export class OneSwing {
       if (this.#timer) clearTimeout(this.#timer)
       this.#timer = setTimeout(() => this.#look(), quietMs)
     }
-    const begin = (): void => { this.#history = this.#fresh(this.#bench.state.getState().swing?.pairing ?? 'two-swings') }
+    const begin = (): void => {
+      this.#toldFor = null
+      this.#history = this.#fresh(this.#bench.state.getState().swing?.pairing ?? 'two-swings')
+    }
     begin()
     const stops = [
       this.#bench.marks.runBeside({ history: () => this.#history }),
       this.#bench.state.subscribe((now, before) => {
         if (now.swing?.id !== before.swing?.id) begin()
         if (now.swing?.pairing !== before.swing?.pairing || now.isTied !== before.isTied) {
+          this.#toldFor = null
           this.state.setState({ offer: null })
           again()
         }
       }),
-      this.#measuring.state.subscribe((now, before) => { if (now.outcome !== before.outcome) again() }),
+      this.#measuring.state.subscribe((now, before) => { if (now.outcome !== before.outcome && this.#toldFor !== this.#tie()) again() }),
     ]
     again()
     return () => {
@@ -85,6 +91,11 @@ export class OneSwing {
     })
   }
 
+  /** The tie of the two clips, as one word. */
+  #tie(): string {
+    return JSON.stringify(this.#bench.store.stage.tie)
+  }
+
   #look(): void {
     this.#timer = null
     this.state.setState({ offer: this.#offer() })
@@ -102,9 +113,11 @@ export class OneSwing {
     if (!records.tie) return null
     const assembled = assembleSwing(records)
     const solved = assembled.ok ? prepareSwing(assembled.file).solved : null
+    const isOther = solved?.why?.includes('cannot be of one swing') ?? false
+    if (solved?.solve || isOther) this.#toldFor = this.#tie()
     if (solved?.solve)
       return solved.widened < meets ? { pairing: 'one-swing', why: `The points of both clips meet as those of one swing do: within ${(1000 * (solved.gapM ?? 0)).toFixed(0)} mm, ${Math.max(1, solved.solve.misfit).toFixed(1)} times their error.` } : null
-    return tieError(records).isHeard && !solved?.why?.includes('cannot be of one swing')
+    return tieError(records).isHeard && !isOther
       ? { pairing: 'one-swing', why: 'They are tied by the sound of impact: if both phones heard the same one, they show one swing.' } : null
   }
 }
