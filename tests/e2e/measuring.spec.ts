@@ -1,127 +1,12 @@
 /** Measuring on the Bench: positions by key, points placed by clicks where the truth has them, measures beside the truth, undo, reload. */
-import { mkdtemp, readFile, rm } from 'node:fs/promises'
-import { tmpdir } from 'node:os'
-import { join } from 'node:path'
-import type { Locator, Page } from '@playwright/test'
-import type { Bench } from '../../renderer/bench/bench.ts'
-import { makeDemoKit, type ClipTruth, type DemoKit } from '../../electron/desk/demo/kit.ts'
-import { landmarkId, positionId, type Digitised } from '../../shared/contract/digitising.ts'
-import { parsePointsText, type PointName } from '../../shared/contract/pointsFile.ts'
+import { readFile } from 'node:fs/promises'
+import type { ClipTruth } from '../../electron/desk/demo/kit.ts'
+import { parsePointsText } from '../../shared/contract/pointsFile.ts'
 import { seriousFindings } from './support/axe.ts'
-import { expect, test, type TestDesk } from './support/desk.ts'
+import { chooseToMeasure, goTo, lookAt, openAgain, openPair, placeAll, press, reading, rowOf, seed, truths, withDemoPair } from './support/measuringBench.ts'
+import { expect, test } from './support/desk.ts'
 
-declare global {
-  var crossbearingTest: { bench?: Bench; renders?: number }
-}
-
-let folder: string
-let kit: DemoKit
-let truths: readonly ClipTruth[]
-
-test.beforeAll(async () => {
-  folder = await mkdtemp(join(tmpdir(), 'measuring-'))
-  kit = await makeDemoKit(folder, { scale: 0.5, seconds: 1.6, only: ['rowan-face-on', 'rowan-down-the-line'], workers: 2 })
-  truths = await Promise.all(['face-on', 'down-the-line'].map(async (view) => JSON.parse(await readFile(kit.clips.find((clip) => clip.view === view)!.truthPath, 'utf8')) as ClipTruth))
-})
-test.afterAll(() => rm(folder, { recursive: true, force: true }))
-
-const press = async (page: Page, ...keys: string[]): Promise<void> => {
-  for (const key of keys) await page.keyboard.press(key)
-}
-
-/** Takes both clips in as one swing, ties them at impact, and opens them on the Bench. */
-async function openPair(page: Page, desk: TestDesk): Promise<void> {
-  const consent = { student: { given: true, on: '2026-03-02' }, guardian: { given: false, name: '', on: null }, purpose: '', until: null }
-  const [front] = truths
-  const { id } = await desk.call('student.save', { id: null, name: 'Ines Falk', handedness: 'right', statureM: front!.statureM, clubs: [{ kind: front!.club.kind, lengthM: front!.club.lengthM }], goals: '', ballFlight: '', injuries: '', minor: false, consent })
-  await desk.call('takeIn.start', {
-    studentId: id, club: front!.club.kind, handedness: 'right', question: '', feel: '', pair: 'one-swing',
-    items: truths.map((truth) => ({ source: { path: join(folder, truth.clip) }, view: truth.view, captureRate: truth.captureRate })),
-  })
-  await expect.poll(async () => (await desk.call('job.list', {})).every((job) => job.state === 'done'), { timeout: 30_000 }).toBe(true)
-  const [swing] = await desk.call('swing.list', {})
-  const { createdAt: _, ...rest } = swing!
-  const tick = (truth: ClipTruth): number => truth.frames[truth.events.impact!.frame]!.tick
-  await desk.call('swing.save', { ...rest, tie: { left: tick(truths[0]!), right: tick(truths[1]!) } })
-  await openAgain(page)
-}
-
-async function openAgain(page: Page): Promise<void> {
-  await page.addInitScript(() => { globalThis.crossbearingTest = {} })
-  await page.reload()
-  await page.getByRole('tab', { name: 'Arrivals' }).click()
-  await page.getByRole('button', { name: /Open both on the Bench|Bench/ }).first().click()
-  await expect.poll(() => page.evaluate(() => crossbearingTest.bench?.view?.shown().every((frame) => frame !== null) ?? false)).toBe(true)
-}
-
-/** Goes to a frame and waits until its pixels are there: what is set is set at what is seen. */
-async function goTo(page: Page, pane: 0 | 1, frame: number): Promise<void> {
-  await page.evaluate(([which, to]) => {
-    const bench = crossbearingTest.bench!
-    bench.activate(which)
-    bench.transport.seekFrame(which, to)
-  }, [pane, frame] as const)
-  await expect.poll(() => page.evaluate((which) => crossbearingTest.bench!.view!.shown()[which], pane)).toBe(frame)
-}
-
-/** Which pane is asked of, the frame it shows, and where a point of its picture lies in the window. */
-const lookAt = (page: Page, at: readonly [number, number] | null) => page.evaluate((point) => {
-  const bench = crossbearingTest.bench!
-  const pane = bench.active
-  const place = bench.view!.place(pane)!
-  const box = document.querySelector('.stage-host')!.getBoundingClientRect()
-  const { a, d, e, f } = place.toHost
-  return {
-    pane, frame: bench.frame(pane), shown: bench.view!.shown()[pane], isPlaying: bench.transport.isPlaying,
-    x: point ? box.left + a * point[0] + e : 0, y: point ? box.top + d * point[1] + f : 0,
-  }
-}, at)
-
-const titleOf = (point: string): string => point.replace(/([A-Z])/g, ' $1').toLowerCase()
-
-/** Places by clicks all that is asked for; answers with how many it were. */
-async function placeAll(page: Page, skip: (point: PointName) => boolean = () => false): Promise<number> {
-  let placed = 0
-  for (let tries = 0; placed < 80 && tries < 400; tries++) {
-    const wanted = page.locator('.placing-steps [aria-current="step"]')
-    if ((await wanted.count()) === 0) break
-    const textOf = async (where: Locator): Promise<string | undefined> => (await where.allInnerTexts())[0]?.trim()
-    await expect.poll(async () => { const { frame, shown } = await lookAt(page, null); return frame === shown }).toBe(true)
-    const title = await textOf(wanted)
-    if (!title) continue
-    const now = await lookAt(page, null)
-    const point = Object.keys(truths[now.pane]!.frames[now.frame]!.pixel).find((name) => titleOf(name) === title) as PointName | undefined
-    if (!point || skip(point)) {
-      await press(page, '.')
-      placed++
-      continue
-    }
-    // A result that has just come in may have changed what is asked for next: then look again.
-    const asked = await textOf(page.locator('.placing-prompt strong'))
-    if (asked?.toLowerCase() !== title.toLowerCase() || (await textOf(wanted)) !== title) continue
-    const { x, y } = await lookAt(page, truths[now.pane]!.frames[now.frame]!.pixel[point]!)
-    await page.mouse.click(x, y)
-    placed++
-  }
-  return placed
-}
-
-/** Looks for what is to be measured by words and takes it from the list. */
-async function chooseToMeasure(page: Page, choice: string, words: string): Promise<void> {
-  await page.getByRole('combobox', { name: 'What to measure' }).fill(words)
-  await page.locator(`[data-choice="${choice}"]`).click()
-}
-
-const rowOf = (page: Page, id: string, at: string) => page.locator(`.evidence-row[data-measure="${id}"][data-at="${at}"]`)
-
-/** A row's value and its error, as they stand there. */
-async function reading(page: Page, id: string, at: string): Promise<{ value: number; sigma: number }> {
-  const text = (await rowOf(page, id, at).locator('.evidence-value').innerText()).replaceAll('\u2212', '-')
-  // Bent readings have unequal sides: then the mean of both.
-  const [, value, both, up, down] = /^(-?[\d.]+)\s*(?:\u00b1 ([\d.]+)|\+([\d.]+)\s*-([\d.]+))/.exec(text) ?? []
-  expect(value, `${id} at ${at} shows ${text}`).toBeDefined()
-  return { value: Number(value), sigma: both === undefined ? (Number(up) + Number(down)) / 2 : Number(both) }
-}
+withDemoPair()
 
 test('points placed by clicks become measures with errors that hold the truth; undone, redone, and there after a reload', async ({ page, desk }) => {
   await openPair(page, desk)
@@ -195,25 +80,6 @@ test('points placed by clicks become measures with errors that hold the truth; u
 })
 
 /** Puts the truth's points of some frames on disk, as if placed, with the positions of the face-on clip. */
-async function seed(desk: TestDesk, names: readonly ('address' | 'takeaway' | 'top' | 'impact')[], called: (point: PointName, view: string) => PointName = (point) => point): Promise<void> {
-  const clips = await desk.call('clip.list', {})
-  const added: Record<string, Digitised> = {}
-  const add = (record: Digitised): void => void (added[record.id] = record)
-  for (const truth of truths) {
-    const clip = clips.find(({ view }) => view === truth.view)!
-    for (const name of names) {
-      const at = truth.events[name]!.frame
-      const { tick } = truth.frames[at]!
-      if (truth.view === 'face-on') add({ kind: 'position', id: positionId(clip.id, name), clipId: clip.id, name, tick, falls: 'on', sigmaS: null, by: 'coach' })
-      for (const frame of [at - 1, at, at + 1])
-        for (const [shown, p] of Object.entries(truth.frames[frame]!.pixel)) {
-          const point = called(shown as PointName, truth.view)
-          add({ kind: 'landmark', id: landmarkId(clip.id, truth.frames[frame]!.tick, point), clipId: clip.id, tick: truth.frames[frame]!.tick, point, at: [p[0], p[1]] as never, sigmaPx: null, placed: 1, by: 'coach' })
-        }
-    }
-  }
-  await desk.call('digitising.apply', { diff: { added, updated: {}, removed: {} } })
-}
 
 test('two clips are tied by the sound of impact, with its error; what cannot be heard is said', async ({ page, desk }) => {
   await openPair(page, desk)
@@ -262,7 +128,7 @@ test('a dragged point moves its measures under the hand, and is one step of undo
   await seed(desk, ['address', 'takeaway', 'top', 'impact'])
   await openAgain(page)
   await expect(rowOf(page, 'lead-arm-to-vertical', 'top')).toBeVisible()
-  const [front] = truths as [ClipTruth]
+  const [front] = truths
   const column = page.getByRole('complementary', { name: 'Evidence' })
 
   // Hold Ctrl and drag the lead wrist at the top.

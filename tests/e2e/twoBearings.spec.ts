@@ -1,28 +1,12 @@
 /** Two bearings on the Bench: points of the demo's swing across the line give the shaft in space beside the truth; drawn, undone, as it looks. */
-import { mkdtemp, readFile, rm } from 'node:fs/promises'
-import { tmpdir } from 'node:os'
-import { join } from 'node:path'
 import type { Page } from '@playwright/test'
-import type { Bench } from '../../renderer/bench/bench.ts'
-import { makeDemoKit, type ClipTruth, type DemoKit } from '../../electron/desk/demo/kit.ts'
+import type { ClipTruth } from '../../electron/desk/demo/kit.ts'
 import { guideId, landmarkId, positionId, type Digitised } from '../../shared/contract/digitising.ts'
 import type { PointName } from '../../shared/contract/pointsFile.ts'
 import { expect, test, type TestDesk } from './support/desk.ts'
+import { openPair, truths, withDemoPair } from './support/measuringBench.ts'
 
-declare global {
-  var crossbearingTest: { bench?: Bench; renders?: number }
-}
-
-let folder: string
-let kit: DemoKit
-let truths: readonly ClipTruth[]
-
-test.beforeAll(async () => {
-  folder = await mkdtemp(join(tmpdir(), 'two-bearings-'))
-  kit = await makeDemoKit(folder, { scale: 0.5, seconds: 1.6, only: ['rowan-face-on', 'rowan-down-the-line'], workers: 2 })
-  truths = await Promise.all(['face-on', 'down-the-line'].map(async (view) => JSON.parse(await readFile(kit.clips.find((clip) => clip.view === view)!.truthPath, 'utf8')) as ClipTruth))
-})
-test.afterAll(() => rm(folder, { recursive: true, force: true }))
+withDemoPair()
 
 /** Where the truth sees a point of the world. */
 function seen({ matrix }: ClipTruth, [x, y, z]: readonly [number, number, number]): [number, number] {
@@ -54,36 +38,13 @@ function recordsOf(truth: ClipTruth, clipId: string): Digitised[] {
   return records
 }
 
-async function openPair(page: Page, desk: TestDesk): Promise<string[]> {
-  const consent = { student: { given: true, on: '2026-03-02' }, guardian: { given: false, name: '', on: null }, purpose: '', until: null }
-  const [front] = truths
-  const { id } = await desk.call('student.save', { id: null, name: 'Ines Falk', handedness: 'right', statureM: front!.statureM, clubs: [{ kind: front!.club.kind, lengthM: front!.club.lengthM }], goals: '', ballFlight: '', injuries: '', minor: false, consent })
-  await desk.call('takeIn.start', {
-    studentId: id, club: front!.club.kind, handedness: 'right', question: '', feel: '', pair: 'one-swing',
-    items: truths.map((truth) => ({ source: { path: join(folder, truth.clip) }, view: truth.view, captureRate: truth.captureRate })),
-  })
-  await expect.poll(async () => (await desk.call('job.list', {})).every((job) => job.state === 'done'), { timeout: 30_000 }).toBe(true)
-  const [swing] = await desk.call('swing.list', {})
-  const { createdAt: _, ...rest } = swing!
-  const tick = (truth: ClipTruth): number => truth.frames[truth.events.impact!.frame]!.tick
-  await desk.call('swing.save', { ...rest, tie: { left: tick(truths[0]!), right: tick(truths[1]!) } })
-  const clips = await desk.call('clip.list', {})
-  const ids = truths.map((truth) => clips.find((clip) => clip.view === truth.view)!.id)
-  const records = truths.flatMap((truth, i) => recordsOf(truth, ids[i]!))
-  await desk.call('digitising.apply', { diff: { added: Object.fromEntries(records.map((record) => [record.id, record])), updated: {}, removed: {} } })
-  await page.addInitScript(() => { globalThis.crossbearingTest = {} })
-  await page.reload()
-  await page.getByRole('tab', { name: 'Arrivals' }).click()
-  await page.getByRole('button', { name: /Open both on the Bench|Bench/ }).first().click()
-  await expect.poll(() => page.evaluate(() => crossbearingTest.bench?.view?.shown().every((frame) => frame !== null) ?? false)).toBe(true)
-  return ids
-}
+const openDigitised = (page: Page, desk: TestDesk): Promise<readonly [string, string]> => openPair(page, desk, recordsOf)
 
 const shapes = (page: Page) => page.evaluate(() => Object.values(crossbearingTest.bench!.store.stage.marks).map(({ shape }) => shape).toSorted().join(' '))
 const planReading = (page: Page) => page.evaluate(() => Object.values(crossbearingTest.bench!.store.stage.marks).find(({ shape }) => shape === 'plan')?.reading ?? null)
 
 test('the shaft at the top in space beside the truth, drawn on both clips, undone in one step, as it looks, and kept up to date', async ({ page, desk }) => {
-  const ids = await openPair(page, desk)
+  const ids = await openDigitised(page, desk)
   const [front, line] = truths as [ClipTruth, ClipTruth]
   const section = page.locator('.two-bearings')
   await expect(section.getByText('the shaft at the top', { exact: true })).toBeVisible()
@@ -123,7 +84,7 @@ test('the shaft at the top in space beside the truth, drawn on both clips, undon
   await expect.poll(() => shapes(page)).toBe('fan fan plan polyline polyline polyline polyline segment segment segment segment segment segment segment segment')
 
   // On disk, with its numbers.
-  await expect.poll(async () => (await desk.call('marks.list', { clipIds: ids })).find(({ shape }) => shape === 'plan')?.reading?.azimuth.value).toBe(reading.azimuth.value)
+  await expect.poll(async () => (await desk.call('marks.list', { clipIds: [...ids] })).find(({ shape }) => shape === 'plan')?.reading?.azimuth.value).toBe(reading.azimuth.value)
 
   // Points that are taken away or moved take the marks along, with no step of undo of their own: one undo for each is all.
   const azimuthShown = async () => (await planReading(page))!.azimuth.value
@@ -147,7 +108,7 @@ test('the shaft at the top in space beside the truth, drawn on both clips, undon
 })
 
 test('what is missing is said in words, and drawing says so too', async ({ page, desk }) => {
-  const ids = await openPair(page, desk)
+  const ids = await openDigitised(page, desk)
   const club = (await desk.call('digitising.list', { clipIds: [ids[1]!] })).filter((record) => record.kind === 'landmark' && ['butt', 'hands'].includes(record.point))
   await desk.call('digitising.apply', { diff: { added: {}, updated: {}, removed: Object.fromEntries(club.map((record) => [record.id, record])) } })
   await page.reload()
@@ -161,7 +122,7 @@ test('what is missing is said in words, and drawing says so too', async ({ page,
 })
 
 test('two tied clips that are said to be two swings but meet as one are offered as one: a key says so, undo takes it back', async ({ page, desk }) => {
-  await openPair(page, desk)
+  await openDigitised(page, desk)
   const swing = async () => (await desk.call('swing.list', {}))[0]!
   const { createdAt: _, ...rest } = await swing()
   await desk.call('swing.save', { ...rest, pairing: 'two-swings' })
