@@ -5,6 +5,7 @@
 import { expect, test, type Page } from '@playwright/test'
 import { open, truncate } from 'node:fs/promises'
 import { join } from 'node:path'
+import { countPictures, picturesOf } from '../fixtures/playback-page/countPictures.ts'
 import { draws, openTogether } from '../fixtures/playback-page/together.ts'
 import { servePlaybackPage, type ServedClip, type ServedPage } from '../fixtures/playback-page/serve.ts'
 import { unevenTimes } from '../fixtures/numberedClip.ts'
@@ -266,43 +267,9 @@ test('pictures made small in the decoder\'s thread are the frames asked for: see
   expect(await page.evaluate(() => window.bench.problems)).toEqual([])
 })
 
-/** Counts what every decoder's worker opens and closes of pictures; it tells when it ends. Runs before the worker's own code. */
-const counting = `{
-  const told = new BroadcastChannel('pictures'), count = { opened: 0, closed: 0, sent: 0 }, { VideoDecoder: Decoder, VideoFrame: Picture } = self;
-  const { close: closeIt, clone: cloneIt } = Picture.prototype, { postMessage: post, close: end } = self;
-  Picture.prototype.close = function () { if (this.format !== null) count.closed++; return closeIt.call(this); };
-  Picture.prototype.clone = function () { count.opened++; return cloneIt.call(this); };
-  self.VideoFrame = class extends Picture { constructor(...args) { super(...args); count.opened++; } };
-  self.VideoDecoder = class extends Decoder { constructor({ output, error }) { super({ output: (frame) => { count.opened++; output(frame); }, error }); } };
-  self.postMessage = (message, transfer) => { if (message.frame instanceof Picture) count.sent++; return post.call(self, message, transfer); };
-  self.close = () => { told.postMessage(count); setTimeout(() => end.call(self), 200); };
-}
-`
-
 for (const count of [2, 3, 4] as const) {
   test(`${count} pictures at once, of constant and of uneven rate: each shows its frame at every seek and step, and no picture is left open`, async ({ page }) => {
-    await page.route(/decoderWorker/, async (route) => {
-      const response = await route.fetch()
-      await route.fulfill({ response, body: counting + await response.text() })
-    })
-    await page.addInitScript(() => {
-      const page = { arrived: 0, closed: 0, bitmaps: 0, bitmapsClosed: 0, workers: [] as { opened: number, closed: number, sent: number }[] }
-      Object.assign(globalThis, { pictures: page })
-      new BroadcastChannel('pictures').addEventListener('message', ({ data }) => page.workers.push(data))
-      const { VideoFrame: Frame, ImageBitmap: Bitmap, Worker: Plain } = globalThis
-      const [close, closeBitmap] = [Frame.prototype.close, Bitmap.prototype.close]
-      Frame.prototype.close = function () { if (this.format !== null) page.closed++; close.call(this) }
-      Bitmap.prototype.close = function () { if (this.width > 0) page.bitmapsClosed++; closeBitmap.call(this) }
-      globalThis.Worker = class extends Plain {
-        constructor(url: string | URL, options?: WorkerOptions) {
-          super(url, options)
-          this.addEventListener('message', ({ data }) => {
-            if (data.frame instanceof Frame) page.arrived++
-            else if (data.frame instanceof Bitmap) page.bitmaps++
-          })
-        }
-      }
-    })
+    await countPictures(page)
     await openPage(page, '?beside')
     const { moves, expected } = await openTogether(page, constant, uneven, count, 160)
     const went = await page.evaluate((list) => window.bench.visitAll(list), moves)
@@ -312,9 +279,8 @@ for (const count of [2, 3, 4] as const) {
     expect(await page.evaluate(() => window.bench.problems)).toEqual([])
 
     await page.evaluate(() => window.bench.clear())
-    const pictures = () => page.evaluate(() => (globalThis as unknown as { pictures: { arrived: number, closed: number, bitmaps: number, bitmapsClosed: number, workers: { opened: number, closed: number, sent: number }[] } }).pictures)
-    await expect.poll(async () => (await pictures()).workers.length).toBe(count)
-    const { arrived, closed, bitmaps, bitmapsClosed, workers } = await pictures()
+    await expect.poll(async () => (await picturesOf(page)).workers.length).toBe(count)
+    const { arrived, closed, bitmaps, bitmapsClosed, workers } = await picturesOf(page)
     for (const worker of workers) {
       expect(worker.opened).toBeGreaterThan(50)
       expect(worker.closed + worker.sent).toBe(worker.opened)
