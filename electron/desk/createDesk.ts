@@ -30,6 +30,7 @@ import { folderOperations } from './operations/folders.ts'
 import { lessonOperations } from './operations/lessons.ts'
 import { libraryOperations } from './operations/library.ts'
 import { planOperations } from './operations/plans.ts'
+import { repeatabilityOperations } from './operations/repeatability.ts'
 import { shelfOperations } from './operations/shelf.ts'
 import { studentOperations } from './operations/students.ts'
 import { takeInOperations } from './operations/takeIn.ts'
@@ -98,7 +99,7 @@ export function createDesk(options: DeskOptions): OpenDesk {
     ...clipOperations(context),
     ...walkthroughOperations(context), ...captionOperations(context),
     ...lessonOperations(context), ...digitisingOperations(context),
-    ...shelfOperations(context), ...comparisonOperations(context), ...faceOperations(context),
+    ...shelfOperations(context), ...comparisonOperations(context), ...faceOperations(context), ...repeatabilityOperations(context),
     ...findingOperations(context), ...drillOperations(context), ...planOperations(context),
     'demo.install': () =>
       jobs.list().find(({ kind, state }) => kind === 'demo' && (state === 'waiting' || state === 'running')) ??

@@ -1,32 +1,34 @@
 import type { Delivery, Student } from '../../shared/contract/student.ts'
 import type { Batch } from '../../shared/contract/operations.ts'
 import type { Sqlite } from './database.ts'
+import { readRepeatability } from './repeatability.ts'
 import { all, one, put, run } from './statement.ts'
 
-type StudentRow = Omit<Student, 'clubs' | 'minor' | 'consent'> & { clubs: string; minor: number; consent: string }
+type StudentRow = Omit<Student, 'clubs' | 'minor' | 'consent' | 'repeatability'> & { clubs: string; minor: number; consent: string; repeatability: string | null }
+
+const columns = 's.*, r.record AS repeatability FROM students s LEFT JOIN repeatability r ON r.studentId = s.id'
 
 const asStudent = (row: StudentRow): Student => ({
   ...row,
   clubs: JSON.parse(row.clubs) as Student['clubs'],
   minor: row.minor === 1,
   consent: JSON.parse(row.consent) as Student['consent'],
+  repeatability: readRepeatability(row.repeatability),
 })
 
 export const listStudents = (db: Sqlite): Student[] =>
-  all<StudentRow>(db, 'SELECT * FROM students ORDER BY name COLLATE NOCASE, id').map(asStudent)
+  all<StudentRow>(db, `SELECT ${columns} ORDER BY s.name COLLATE NOCASE, s.id`).map(asStudent)
 
 export function getStudent(db: Sqlite, id: string): Student | null {
-  const row = one<StudentRow>(db, 'SELECT * FROM students WHERE id = ?', id)
+  const row = one<StudentRow>(db, `SELECT ${columns} WHERE s.id = ?`, id)
   return row ? asStudent(row) : null
 }
 
-export const saveStudent = (db: Sqlite, student: Student): void =>
-  put(db, 'students', {
-    ...student,
-    clubs: JSON.stringify(student.clubs),
-    minor: student.minor ? 1 : 0,
-    consent: JSON.stringify(student.consent),
-  })
+/** Writes a student's record; how the swing repeats is kept apart and stays. */
+export function saveStudent(db: Sqlite, student: Student): void {
+  const { repeatability: _kept, ...record } = student
+  put(db, 'students', { ...record, clubs: JSON.stringify(record.clubs), minor: record.minor ? 1 : 0, consent: JSON.stringify(record.consent) })
+}
 
 export type Pair = Batch['pair']
 /** A delivery with what the batch asked about pairs. */

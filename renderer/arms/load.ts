@@ -75,7 +75,7 @@ export async function loadSwing(desk: Pick<Bridge, 'call'>, { swing, clipIds }: 
   const bare = clips.map((clip): TopOfClip => ({ clip, tick: topSet(table, clip), instant: topSet(table, clip), taken: takenOn(table, clip, topSet(table, clip)), camera: null, sigmaPx: 2 }))
   const measured = measurable(clips)
   const assembled = assembleSwing({
-    clips: measured, oneSwing: swing?.pairing === 'one-swing', tie: measured.length === 2 ? swing?.tie ?? null : null, statureM: common.statureM,
+    clips: measured, oneSwing: swing?.pairing === 'one-swing', tie: measured.length === 2 ? swing?.tie ?? null : null, statureM: common.statureM, repeatability: student?.repeatability ?? null,
     club: first && first.club !== '' ? { kind: first.club, lengthM: club?.lengthM ?? null } : null, records: table, clickError: settings.clickError,
   })
   if (!assembled.ok) return { ...common, clips: bare, fit: null, lacking: [...assembled.reasons, ...wanting(table, bare)] }

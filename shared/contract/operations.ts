@@ -16,6 +16,7 @@ import { cleanedSoundSchema, lessonSchema, takePlaceSchema } from './lesson.ts'
 import { bundleShapes } from './bundle.ts'
 import { planSettingsSchema } from './plan.ts'
 import { drillShapes, findingShapes, phraseShapes, planShapes, prescriptionShapes } from './planOperations.ts'
+import { repeatabilityShapes } from './repeatability.ts'
 import { collectionShapes, shelfShapes } from './shelf.ts'
 import { deliverySchema, studentSchema, swingSchema } from './student.ts'
 import { handoffSchema, handoffSettingsSchema, walkthroughSchema } from './walkthrough.ts'
@@ -106,11 +107,13 @@ export const operations = {
   'settings.set': operation(settingsSchema.partial(), settingsSchema),
 
   'student.list': operation(none, z.array(studentSchema)),
-  'student.save': operation(studentSchema.omit({ id: true, createdAt: true }).extend({ id: z.string().nullable() }), studentSchema),
+  'student.save': operation(studentSchema.omit({ id: true, createdAt: true, repeatability: true }).extend({ id: z.string().nullable() }), studentSchema),
   /** Deletes everything of a student: clips, swings, marks, walkthroughs, hand-offs, files nobody else uses. */
   'student.remove': operation(byId, removedSchema),
   /** What `student.remove` would take away. */
   'student.footprint': operation(byId, footprintSchema),
+  'repeatability.set': operation(repeatabilityShapes.set.input, repeatabilityShapes.set.output),
+  'repeatability.fromSwings': operation(repeatabilityShapes.fromSwings.input, repeatabilityShapes.fromSwings.output),
   'delivery.list': operation(none, z.array(deliverySchema)),
   /** Records by id, in the order asked; those that are not there any more are left out. So are `clip.some`, `swing.some`, `walkthrough.some`. */
   'delivery.some': operation(idsSchema, z.array(deliverySchema)),

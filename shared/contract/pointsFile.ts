@@ -101,6 +101,10 @@ const file = z.object(
     syncSigmaS: finite.min(0, { error: 'must not be negative' }).default(defaultSyncSigmaS),
     /** How far a point comes back to its place from swing to swing, metres; used where the views show two swings. */
     repeatabilityM: positive.optional(),
+    /** Whose figure that is: the coach's own, or the scatter of so many swings with its error, metres. */
+    repeatabilityFrom: z.discriminatedUnion('by', [
+      z.object({ by: z.literal('coach') }), z.object({ by: z.literal('swings'), swings: positive, sigmaM: positive }),
+    ], { error: 'must say by "coach" or by "swings", with swings and sigmaM' }).optional(),
     views: z
       .array(view, { error: 'must be a list of one or two views' })
       .min(1, { error: 'must hold at least one view' })

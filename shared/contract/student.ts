@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import { handednessSchema } from './clip.ts'
+import { repeatabilitySchema } from './repeatability.ts'
 
 /** Who agreed to what, for how long. Dates are ISO days (2026-05-01). */
 export const consentSchema = z.object({
@@ -25,6 +26,8 @@ export const studentSchema = z.object({
   minor: z.boolean(),
   consent: consentSchema,
   createdAt: z.number().int(),
+  /** How far the swing comes back to the same place; set by `repeatability.set` alone. Left out or null: nobody has said. */
+  repeatability: repeatabilitySchema.nullable().optional(),
 })
 export type Student = z.infer<typeof studentSchema>
 

@@ -2,6 +2,7 @@ import { frameTimeSigma } from '../camera/captureRate.ts'
 import type { Handedness, View } from '../contract/clip.ts'
 import { heardId, type ClickError, type Digitised, type DigitisedTable, type GuideRecord, type LandmarkRecord, type PositionRecord } from '../contract/digitising.ts'
 import { positionNames, type FilePositions, type PointsFile, type PointsView, type PositionName, type ViewName } from '../contract/pointsFile.ts'
+import type { RepeatabilityFigure } from '../contract/repeatability.ts'
 import { frameAt, realSeconds, type ClipTime, type Tie } from '../walkthrough/motion.ts'
 import { clickSigma } from './clickError.ts'
 import { digitisedFault, positionTitle, type ClipFacts } from './digitised.ts'
@@ -22,6 +23,8 @@ export interface SwingRecords {
   readonly tie: Tie | null
   readonly statureM: number | null
   readonly club: { readonly kind: string; readonly lengthM: number | null } | null
+  /** How far the student's swing repeats; left out or null where nobody has said. */
+  readonly repeatability?: RepeatabilityFigure | null
   readonly records: DigitisedTable
   readonly clickError: ClickError
 }
@@ -104,6 +107,7 @@ export function assembleSwing(swing: SwingRecords): Assembled {
     ...(swing.statureM !== null && { statureM: swing.statureM }),
     ...(swing.club && { club: { kind: swing.club.kind, ...(swing.club.lengthM !== null && { lengthM: swing.club.lengthM }) } }),
     sameSwing,
+    ...(!sameSwing && swing.repeatability && { repeatabilityM: swing.repeatability.m, repeatabilityFrom: swing.repeatability.from }),
     syncSigmaS: check?.syncSigmaS ?? (both && sameSwing ? tieError(swing).sigmaS : 0),
     views: parts.map((part, i) => viewOf(part, recordsOf(swing.records, part.clip.id), swing.clickError, positions[i]!)),
   }

@@ -45,6 +45,7 @@ export const inWords = (text: string): string =>
   text
     .replace(idPattern, (name) => positionTitle(name as PositionName))
     .replace(/\d+\.\d{4,}/g, (figures) => String(Number(Number(figures).toPrecision(2))))
+    .replaceAll('+-', '\u00b1')
     .replaceAll('down-the-line', 'down the line')
     .replaceAll('midShoulders', 'midway between the shoulders')
     .replaceAll('midHips', 'midway between the hips')

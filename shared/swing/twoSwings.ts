@@ -1,4 +1,4 @@
-import { positionNames, type PositionName } from '../contract/pointsFile.ts'
+import { positionNames, type PointsFile, type PositionName } from '../contract/pointsFile.ts'
 import type { Uncertain } from '../signal/uncertain.ts'
 import type { Positions, Swing } from './reading.ts'
 
@@ -14,6 +14,15 @@ import type { Positions, Swing } from './reading.ts'
 export const usualRepeatabilityM = 0.025
 
 export const repeatabilityM = (swing: Swing): number => swing.file.repeatabilityM ?? usualRepeatabilityM
+
+const centimetres = (m: number): string => (100 * m).toFixed(1)
+
+/** What each point is taken to repeat within, and who says so. */
+export function repeatabilityBasis({ repeatabilityM: m, repeatabilityFrom: from }: Pick<PointsFile, 'repeatabilityM' | 'repeatabilityFrom'>): string {
+  if (m === undefined) return `repeatability ${centimetres(usualRepeatabilityM)} cm, assumed: none is set for the student`
+  if (from?.by === 'swings') return `repeatability ${centimetres(m)} +- ${centimetres(from.sigmaM)} cm, from ${from.swings} swings`
+  return `repeatability ${centimetres(m)} cm, ${from ? 'set by the coach' : 'as the file gives it'}`
+}
 
 export const isTwoSwings = (swing: Swing): boolean => swing.views.length === 2 && !swing.file.sameSwing
 
@@ -47,4 +56,4 @@ export function otherInstant(swing: Swing, t: Uncertain): Uncertain | null {
 export const sharedPositions = (swing: Swing): readonly PositionName[] => knots(swing).map((k) => k.name)
 
 export const twoSwingsBasis = (swing: Swing): string =>
-  `two swings tied position by position, no one swing but the usual one of both, each point taken to repeat within ${(1000 * repeatabilityM(swing)).toFixed(0)} mm${swing.file.repeatabilityM === undefined ? ' (usual)' : ''}`
+  `two swings tied position by position, no one swing but the usual one of both, ${repeatabilityBasis(swing.file)}`

@@ -55,6 +55,7 @@ const rowsAt: readonly string[] = [
   `INSERT INTO comparisons VALUES ('c', 'c', '{}', 9);`,
   `INSERT INTO faceInputs VALUES ('c', '{}', 9);`,
   `INSERT INTO videosOffTheList VALUES ('h', 'kept');`,
+  `INSERT INTO repeatability VALUES ('s', '{}');`,
 ]
 const tablesAt: readonly (readonly string[])[] = [
   ['students', 'clips', 'marks'],
@@ -69,6 +70,7 @@ const tablesAt: readonly (readonly string[])[] = [
   ['comparisons'],
   ['faceInputs'],
   ['videosOffTheList'],
+  ['repeatability'],
 ]
 
 describe('migrations', () => {

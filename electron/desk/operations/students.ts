@@ -28,7 +28,7 @@ export function studentOperations(context: DeskContext): Group<'student'> & Grou
           : { ...given, id: given.id, createdAt: known(given.id).createdAt }
       saveStudent(db, student)
       hub.changed('students')
-      return student
+      return known(student.id)
     },
     'student.remove': async ({ id }) => {
       known(id)

@@ -34,10 +34,10 @@ export function adviceFor(context: DeskContext, walkthroughId: string): readonly
   // The tie's left instant is the left clip's; measuring wants that of the first clip given.
   const tie = swing?.tie && clips.length === 2 ? (clips[0]!.id === swing.leftClipId ? swing.tie : { left: swing.tie.right, right: swing.tie.left }) : null
   const about = {
-    clips: clips as readonly MeasuredClip[], oneSwing: swing?.pairing === 'one-swing', tie, statureM: student?.statureM ?? null,
+    clips: clips as readonly MeasuredClip[], oneSwing: swing?.pairing === 'one-swing', tie, statureM: student?.statureM ?? null, repeatability: student?.repeatability ?? null,
     club: club === '' ? null : { kind: club, lengthM }, records: Object.fromEntries(records.map((record) => [record.id, record])), clickError,
   }
-  const key = JSON.stringify([clips.map(({ id, captureRate, view, handedness }) => [id, captureRate, view, handedness]), about.oneSwing, tie, about.statureM, about.club, records, clickError])
+  const key = JSON.stringify([clips.map(({ id, captureRate, view, handedness }) => [id, captureRate, view, handedness]), about.oneSwing, tie, about.statureM, about.repeatability, about.club, records, clickError])
   let mine = told.get(db)
   if (!mine) told.set(db, (mine = new Map()))
   const before = mine.get(walkthroughId)

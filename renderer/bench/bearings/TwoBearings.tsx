@@ -10,19 +10,23 @@ import { azimuthAt, cameraWords, lackingWords, measureOf, topWords, type CameraW
 import { shownBy } from '../../../shared/swing/bearingMarks.ts'
 import { Button, ToolButton } from '../../ui/Button.tsx'
 import { Warning } from '../../ui/Field.tsx'
+import { useLibrary } from '../../ui/desk.tsx'
 import { tellFault } from '../../ui/notices.ts'
+import { RepeatsWithin } from '../../ui/RepeatsWithin.tsx'
+import { useClip } from '../../ui/useRecords.ts'
 import { viewWords } from '../../ui/words.ts'
 import { useBench } from '../benchContext.tsx'
 import { useMeasuring } from '../measuring/measuringContext.tsx'
 import type { Outcome } from '../measuring/measuringState.ts'
 import type { Bearings } from './bearings.ts'
 import type { OneSwing } from './oneSwing.ts'
+import type { RepeatsOnBench } from './repeats.ts'
 import './bearings.css'
 
 type Measured = Extract<Outcome, { kind: 'measured' }>
 
 /** The shaft in three dimensions, what the cameras' places do to its look, and how to have it shown. */
-export function TwoBearings({ bearings, oneSwing }: { readonly bearings: Bearings; readonly oneSwing: OneSwing }) {
+export function TwoBearings({ bearings, oneSwing, repeats }: { readonly bearings: Bearings; readonly oneSwing: OneSwing; readonly repeats: RepeatsOnBench }) {
   const outcome = useMeasuring((state) => state.outcome)
   const shown = useBench((state) => shownBy(state.marks, state.clipIds))
   if (outcome.kind === 'none') return null
@@ -40,6 +44,7 @@ export function TwoBearings({ bearings, oneSwing }: { readonly bearings: Bearing
         </div>
       ) : null}
       <OfferRow oneSwing={oneSwing} />
+      <HowItRepeats outcome={outcome} repeats={repeats} />
       <Readings outcome={outcome} />
     </details>
   )
@@ -50,6 +55,14 @@ function OfferRow({ oneSwing }: { readonly oneSwing: OneSwing }) {
   const offer = useStore(oneSwing.state, (state) => state.offer)
   if (!offer) return null
   return <div className="bearing-offer" role="status"><p>{offer.why}</p><Button onClick={() => oneSwing.accept()}>{offer.pairing === 'one-swing' ? 'One swing' : 'Two swings'} <kbd aria-hidden="true">Alt O</kbd></Button></div>
+}
+
+/** Of two tied swings: how far the student is taken to repeat, for that is in every number below. */
+function HowItRepeats({ outcome, repeats }: { readonly outcome: Measured; readonly repeats: RepeatsOnBench }) {
+  const isTwo = useBench((state) => state.swing?.pairing !== 'one-swing') && outcome.file.views.length === 2 && !outcome.file.sameSwing
+  const studentId = useClip(outcome.clips[0]?.id ?? null)?.studentId ?? null
+  const student = useLibrary((library) => library.students).find(({ id }) => id === studentId)
+  return isTwo && student ? <RepeatsWithin student={student} onSet={(figure) => repeats.set(student, figure)} /> : null
 }
 
 const Readings = memo(function Readings({ outcome }: { readonly outcome: Measured }) {

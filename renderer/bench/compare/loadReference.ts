@@ -50,6 +50,7 @@ export function measureReference({ clips, swing, student, table }: Beside, click
     clips: measured as readonly MeasuredClip[],
     oneSwing: swing?.pairing === 'one-swing', tie: isPair ? swing?.tie ?? null : null,
     statureM: student?.statureM ?? null,
+    repeatability: student?.repeatability ?? null,
     club: club === '' ? null : { kind: club, lengthM: student?.clubs.find(({ kind }) => kind.toLowerCase() === club.toLowerCase())?.lengthM ?? null },
     records: table, clickError,
   })

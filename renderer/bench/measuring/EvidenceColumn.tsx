@@ -6,6 +6,7 @@ import { tellFault } from '../../ui/notices.ts'
 import { TwoBearings } from '../bearings/index.tsx'
 import type { Bearings } from '../bearings/bearings.ts'
 import type { OneSwing } from '../bearings/oneSwing.ts'
+import type { RepeatsOnBench } from '../bearings/repeats.ts'
 import { Calibration } from './Calibration.tsx'
 import { EvidenceRows } from './EvidenceRows.tsx'
 import { saveFile } from './saveFile.ts'
@@ -17,7 +18,7 @@ import { PlacingPanel } from './PlacingPanel.tsx'
 import { Positions } from './Positions.tsx'
 
 /** What the clips are evidence of: numbers with their errors, and why others cannot be had. */
-export function EvidenceColumn({ bearings, oneSwing }: { readonly bearings: Bearings; readonly oneSwing: OneSwing }) {
+export function EvidenceColumn({ bearings, oneSwing, repeats }: { readonly bearings: Bearings; readonly oneSwing: OneSwing; readonly repeats: RepeatsOnBench }) {
   const { measuring, placer } = useMeasuringParts()
   const isOn = useMeasuring((state) => state.task !== null)
   const outcome = useMeasuring((state) => state.outcome)
@@ -47,7 +48,7 @@ export function EvidenceColumn({ bearings, oneSwing }: { readonly bearings: Bear
       <Calibration />
       <MarksPanel />
       <EvidenceRows />
-      <TwoBearings bearings={bearings} oneSwing={oneSwing} />
+      <TwoBearings bearings={bearings} oneSwing={oneSwing} repeats={repeats} />
       {dialog && isMeasured ? <MeasuresDialog outcome={outcome} first={dialog} onClose={() => setDialog(null)} /> : null}
     </aside>
   )

@@ -299,6 +299,7 @@ export class Measuring {
       oneSwing: swing?.pairing === 'one-swing',
       tie: clips.length === 2 ? bench.store.stage.tie : null,
       statureM: student?.statureM ?? null,
+      repeatability: student?.repeatability ?? null,
       club: first && first.club !== '' ? { kind: first.club, lengthM: owned?.lengthM ?? null } : null,
       records: this.table,
       clickError: this.state.getState().clickError,

@@ -1,0 +1,42 @@
+import type { Repeats } from '../contract/repeatability.ts'
+import { repeatabilityBounds } from '../contract/repeatability.ts'
+import { fewestPlaces, fewestSwings, repeatabilityOf, type RepeatedSwing } from '../progress/repeatability.ts'
+import { assembleSwing, withFallbacks, type MeasuredClip, type SwingRecords } from './assemble.ts'
+import { prepareSwing } from './measureSwing.ts'
+import { isMissing, missing, type Missing } from './reading.ts'
+import { repeatedSwing } from './repeatedSwing.ts'
+import { noneSolved } from './solved.ts'
+
+/** A clip of a student with all that was placed on it, and the club as the student's record has it. */
+export interface OwnClip extends Pick<SwingRecords, 'statureM' | 'club' | 'records' | 'clickError'> {
+  readonly clip: MeasuredClip
+}
+
+/** No camera is needed to set pictures beside one another, and solving takes most of the time. */
+const unsolved = { ...noneSolved, why: 'not asked for' }
+
+function read({ clip, ...rest }: OwnClip): RepeatedSwing | Missing {
+  const assembled = assembleSwing({ clips: [clip], oneSwing: false, tie: null, ...rest })
+  if (!assembled.ok) return missing(assembled.reasons.join(' '))
+  const swing = prepareSwing(assembled.file, unsolved)
+  const lost = assembled.left.filter(({ view, name }) => !swing.positions.get(view)?.[name])
+  return repeatedSwing(lost.length ? prepareSwing(withFallbacks(assembled.file, lost), unsolved) : swing)
+}
+
+/** What one student's clips of one view and club tell of how the swing repeats. */
+export function repeatsOf(clips: readonly OwnClip[]): Omit<Repeats, 'view' | 'club'> {
+  const placed = clips.filter(({ clip, records }) => Object.values(records).some((record) => record.clipId === clip.id && record.kind === 'landmark'))
+  const swings = placed.map(read)
+  const usable = swings.flatMap((swing) => (isMissing(swing) ? [] : [swing]))
+  const none = (why: string): Omit<Repeats, 'view' | 'club'> => ({ clips: placed.length, swings: usable.length, m: null, sigmaM: null, why })
+  if (usable.length < fewestSwings) {
+    const lacks = [...new Set(swings.flatMap((swing) => (isMissing(swing) ? [swing.why] : [])))]
+    return none(`${usable.length === 0 ? 'No clip' : `Only ${usable.length} ${usable.length === 1 ? 'clip' : 'clips'}`} of ${placed.length} measured can be used, and ${fewestSwings} are needed${lacks.length ? `: of the rest, ${lacks.slice(0, 2).join('; ')}` : ''}.`)
+  }
+  const told = repeatabilityOf(usable)
+  if (!told) return none(`The clips share fewer than ${fewestPlaces} points at the same positions.`)
+  const result = { clips: placed.length, swings: told.swings }
+  if (told.m < repeatabilityBounds.least) return { ...result, m: null, sigmaM: null, why: `The swings differ by no more than the points were placed within, so how far they repeat cannot be told; it may well be ${(100 * told.sigmaM).toFixed(1)} cm.` }
+  if (told.m > repeatabilityBounds.most) return { ...result, m: null, sigmaM: null, why: `The points lie ${(100 * told.m).toFixed(0)} cm apart from clip to clip: they are not placed on the same things.` }
+  return { ...result, m: told.m, sigmaM: told.sigmaM, why: null }
+}
