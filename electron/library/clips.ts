@@ -4,7 +4,8 @@ import type { Sqlite } from './database.ts'
 import { all, one, put, run, type Value } from './statement.ts'
 
 type Brief = Output<'clip.list'>[number]
-type ClipRow = Omit<Brief, 'hasSound' | 'hdr' | 'seconds'> & {
+type ClipRow = Omit<Brief, 'hasSound' | 'hdr' | 'seconds' | 'mirrored'> & {
+  mirrored: number
   hasSound: number
   hdr: number
   timescale: number
@@ -14,11 +15,11 @@ type ClipRow = Omit<Brief, 'hasSound' | 'hdr' | 'seconds'> & {
 
 const columns = `c.id, c.studentId, c.swingId, c.deliveryId, c.view, c.club, c.handedness, c.fileName, c.hash, o.bytes, c.width, c.height,
   c.captureRate, c.captureRateBasis, c.playRate, c.hasSound, c.hdr, c.codec, c.reviewWidth, c.reviewHeight, c.takenInAt, c.filmedAt, c.note,
-  f.frameCount, f.timescale, f.endTick, f.ticks ->> 0 AS firstTick`
+  EXISTS (SELECT 1 FROM mirroredClips m WHERE m.clipId = c.id) AS mirrored, f.frameCount, f.timescale, f.endTick, f.ticks ->> 0 AS firstTick`
 const from = 'FROM clips c JOIN originals o ON o.hash = c.hash JOIN frameIndexes f ON f.clipId = c.id'
 
 function asBrief({ timescale, endTick, firstTick, ...row }: ClipRow): Brief {
-  return { ...row, hasSound: row.hasSound === 1, hdr: row.hdr === 1, seconds: (endTick - firstTick) / timescale }
+  return { ...row, mirrored: row.mirrored === 1, hasSound: row.hasSound === 1, hdr: row.hdr === 1, seconds: (endTick - firstTick) / timescale }
 }
 
 function asClip(db: Sqlite, row: ClipRow): Clip {
@@ -74,9 +75,10 @@ export const clipsOfDelivery = (db: Sqlite, deliveryId: string): Clip[] =>
 
 /** Adds a clip with its original's row and its frame index. `media` leads from frames back into the file. */
 export function addClip(db: Sqlite, clip: Clip, media: unknown): void {
-  const { frames, bytes, ...row } = clip
+  const { frames, bytes, mirrored, ...row } = clip
   run(db, 'INSERT INTO originals (hash, bytes, addedAt) VALUES (?, ?, ?) ON CONFLICT (hash) DO NOTHING', clip.hash, bytes, clip.takenInAt)
   put(db, 'clips', { ...row, hasSound: row.hasSound ? 1 : 0, hdr: row.hdr ? 1 : 0 })
+  if (mirrored) setMirrored(db, clip.id, true)
   put(
     db,
     'frameIndexes',
@@ -97,13 +99,17 @@ export const mediaIndexText = (db: Sqlite, clipId: string): string | null =>
   one<{ media: string }>(db, 'SELECT media FROM frameIndexes WHERE clipId = ?', clipId)?.media ?? null
 
 export type ClipPatch = Partial<
-  Pick<Clip, 'studentId' | 'swingId' | 'deliveryId' | 'view' | 'club' | 'handedness' | 'captureRate' | 'captureRateBasis' | 'note'>
+  Pick<Clip, 'studentId' | 'swingId' | 'deliveryId' | 'view' | 'club' | 'handedness' | 'mirrored' | 'captureRate' | 'captureRateBasis' | 'note'>
 >
 
-export function updateClip(db: Sqlite, id: string, patch: ClipPatch): void {
+export function updateClip(db: Sqlite, id: string, { mirrored, ...patch }: ClipPatch): void {
+  if (mirrored !== undefined) setMirrored(db, id, mirrored)
   for (const [name, value] of Object.entries(patch))
     if (value !== undefined) run(db, `UPDATE clips SET ${name} = ? WHERE id = ?`, value, id)
 }
+
+const setMirrored = (db: Sqlite, id: string, mirrored: boolean): number =>
+  mirrored ? run(db, 'INSERT INTO mirroredClips (clipId) VALUES (?) ON CONFLICT (clipId) DO NOTHING', id) : run(db, 'DELETE FROM mirroredClips WHERE clipId = ?', id)
 
 export const frameCountOf = (db: Sqlite, clipId: string): number =>
   one<{ frameCount: number }>(db, 'SELECT frameCount FROM frameIndexes WHERE clipId = ?', clipId)?.frameCount ?? 0

@@ -5,7 +5,7 @@ import { all, one, run } from './statement.ts'
 
 interface ShelfRow { id: number; key: string; swingId: string | null; firstClipId: string; secondClipId: string | null; student: string; club: string; title: string | null }
 type ClipRow = Pick<Clip, 'id' | 'studentId' | 'view' | 'fileName' | 'handedness' | 'width' | 'height' | 'captureRate' | 'note'> & {
-  date: number; seconds: number; question: string; feel: string
+  mirrored: number; date: number; seconds: number; question: string; feel: string
 }
 interface NotesRow { clipId: string; favourite: number; reference: number; permission: Permission; source: string; licence: string }
 
@@ -30,7 +30,7 @@ function itemsOf(db: Sqlite, rows: readonly ShelfRow[]): ShelfItem[] {
   const list = JSON.stringify(rows.flatMap(({ firstClipId, secondClipId }) => (secondClipId === null ? [firstClipId] : [firstClipId, secondClipId])))
   const wanted = '(SELECT value FROM json_each(?))'
   const clips = new Map(all<ClipRow>(db,
-    `SELECT c.id, c.studentId, c.view, c.fileName, c.handedness, c.width, c.height, c.captureRate, c.note, coalesce(c.filmedAt, c.takenInAt) AS date,
+    `SELECT c.id, c.studentId, c.view, c.fileName, c.handedness, EXISTS (SELECT 1 FROM mirroredClips m WHERE m.clipId = c.id) AS mirrored, c.width, c.height, c.captureRate, c.note, coalesce(c.filmedAt, c.takenInAt) AS date,
       (f.endTick - (f.ticks ->> 0)) * 1.0 / f.timescale AS seconds, coalesce(d.question, '') AS question, coalesce(d.feel, '') AS feel
      FROM clips c JOIN frameIndexes f ON f.clipId = c.id LEFT JOIN deliveries d ON d.id = c.deliveryId WHERE c.id IN ${wanted}`, list).map((clip) => [clip.id, clip]))
   const notes = new Map(all<NotesRow>(db, `SELECT * FROM clipNotes WHERE clipId IN ${wanted}`, list).map((row) => [row.clipId, row]))
@@ -43,7 +43,7 @@ function itemsOf(db: Sqlite, rows: readonly ShelfRow[]): ShelfItem[] {
     const said = own.flatMap(({ id }) => notes.get(id) ?? [])
     return [{
       key, swingId, student, club, title: title ?? '',
-      clips: own.map(({ id, view, fileName, seconds, captureRate, width, height }) => ({ id, view, fileName, seconds, captureRate, width, height })),
+      clips: own.map(({ id, view, mirrored, fileName, seconds, captureRate, width, height }) => ({ id, view, mirrored: mirrored === 1, fileName, seconds, captureRate, width, height })),
       studentId: first.studentId, handedness: first.handedness, date: first.date, question: first.question, feel: first.feel,
       note: own.map(({ note }) => note).filter(Boolean).join('\n'),
       tags: [...new Map(own.flatMap(({ id }) => tags.get(id) ?? []).map(({ tag }) => [tag.toLowerCase(), tag])).values()],

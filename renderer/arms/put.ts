@@ -148,7 +148,7 @@ export async function takeOff(room: ArmsRoom): Promise<void> {
   board?.put([], ids.filter((id) => board.marks()[id]))
 }
 
-const clipOf = ({ clip: { id, width, height, handedness } }: TopOfClip) => ({ id, width, height, handedness })
+const clipOf = ({ clip: { id, width, height, handedness, mirrored } }: TopOfClip) => ({ id, width, height, handedness, mirrored })
 const breakLine = (text: string): string => capital(text).replace(': ', ':\n')
 
 /** The stage with the room's swing on it: it is opened there where it is not. */

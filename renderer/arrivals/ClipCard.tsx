@@ -45,8 +45,8 @@ export function ClipCard({ clip, chosen, isStop, swingId, warning }: {
       onDoubleClick={() => openOnBench(swingId ? { swingId } : { clipId: clip.id })}
     >
       <span className="clip-well" onPointerMove={scrub} onPointerLeave={() => setAt(null)}>
-        <img src={desk.mediaUrl(`poster/${clip.id}.jpg`)} alt="" loading="lazy" draggable={false} />
-        {small ? <span className="clip-strip" style={small} /> : null}
+        <img src={desk.mediaUrl(`poster/${clip.id}.jpg`)} alt="" loading="lazy" draggable={false} data-mirrored={clip.mirrored} />
+        {small ? <span className="clip-strip" style={small} data-mirrored={clip.mirrored} /> : null}
         {small && at !== null ? <span className="clip-strip-line" style={{ left: at * Number(small.width) }} /> : null}
       </span>
       <span className="clip-words">

@@ -4,7 +4,7 @@ import type { Swing } from '../../shared/contract/student.ts'
 import { openOnBench } from '../ui/appStore.ts'
 import { Button } from '../ui/Button.tsx'
 import { useDesk, useLibrary } from '../ui/desk.tsx'
-import { Choices, Select, type Choice } from '../ui/Field.tsx'
+import { Check, Choices, Select, type Choice } from '../ui/Field.tsx'
 import type { ClipSummary } from '../ui/libraryStore.ts'
 import { attempt } from '../ui/notices.ts'
 import { byteWords, durationWords, handednessWords, minuteWords, pairingWords, rateNumber, viewWords } from '../ui/words.ts'
@@ -50,6 +50,7 @@ export function ClipInspector({ clips }: { readonly clips: readonly ClipSummary[
           onChoose={(value) => value !== mixed && change({ view: value })} />
         <Select label="Player" value={hand} choices={withMixed(hand, (['right', 'left'] as const).map((value) => ({ value, words: handednessWords[value] })))}
           onChoose={(value) => value !== mixed && change({ handedness: value })} />
+        <div className="wide"><Check label="Filmed mirrored" hint="As a phone’s front camera may save it: shown turned back, and measured as it was." checked={clips.every(({ mirrored }) => mirrored)} onCheck={(mirrored) => change({ mirrored })} /></div>
         <CommitField key={`club ${clips[0]!.id}`} label="Club" value={club === mixed ? '' : club} placeholder={club === mixed ? 'Several' : 'Not said'} list={clubListId} onCommit={(text) => change({ club: text })} />
         {one ? (
           <>
@@ -75,8 +76,8 @@ function Look({ clip }: { readonly clip: ClipSummary }) {
   return (
     <div className="look">
       <div className="look-well">
-        <img src={desk.mediaUrl(`poster/${clip.id}.jpg`)} alt={`${viewWords[clip.view]}, first look at ${clip.fileName}`} />
-        {strip && frame !== null ? <span className="clip-strip" style={stripStyle(strip, frame, { width: 264, height: 232 })} /> : null}
+        <img src={desk.mediaUrl(`poster/${clip.id}.jpg`)} alt={`${viewWords[clip.view]}, first look at ${clip.fileName}`} data-mirrored={clip.mirrored} />
+        {strip && frame !== null ? <span className="clip-strip" style={stripStyle(strip, frame, { width: 264, height: 232 })} data-mirrored={clip.mirrored} /> : null}
       </div>
       <input type="range" aria-label="Look through the clip" min={0} max={Math.max(1, (strip?.frames.length ?? 2) - 1)} value={frame ?? 0} disabled={!strip}
         aria-valuetext={strip && frame !== null ? `frame ${strip.frames[frame] ?? 0} of ${clip.frameCount}` : 'poster'}

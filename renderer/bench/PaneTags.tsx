@@ -13,6 +13,12 @@ export function PaneTags() {
   return <><PaneTag pane={0} /><PaneTag pane={1} /></>
 }
 
+/** How the picture stands against the world, where that needs a word. */
+function turnWords(isTurned: boolean, isFilmedMirrored: boolean) {
+  const words = isFilmedMirrored ? (isTurned ? 'filmed mirrored, turned back' : 'mirrored, as filmed') : isTurned ? 'mirrored' : null
+  return words ? <span>{words}</span> : null
+}
+
 function PaneTag({ pane }: { readonly pane: PaneId }) {
   useRenderCount()
   const { bench } = useParts()
@@ -46,7 +52,7 @@ function PaneTag({ pane }: { readonly pane: PaneId }) {
       ) : (
         <p className="pane-name">
           <strong>{clip ? viewWords[clip.view] : 'Clip'}</strong>
-          {isMirrored ? <span>mirrored</span> : null}
+          {turnWords(isMirrored, clip?.mirrored ?? false)}
           <span className="numbers" ref={frameWords} data-frame={pane} />
         </p>
       )}

@@ -2,6 +2,7 @@ import { useCallback } from 'react'
 import { playRates } from '../playback/index.ts'
 import { ToolButton } from '../ui/Button.tsx'
 import { runCommand } from '../ui/keys.ts'
+import { useClip } from '../ui/useRecords.ts'
 import { useBench, useParts, useRenderCount, useTransport } from './benchContext.tsx'
 
 const rateWords = ['\u215b', '\u00bc', '\u00bd', '1']
@@ -15,7 +16,8 @@ export function TransportBar() {
   const isTied = useBench((state) => state.isTied)
   const layout = useBench((state) => state.layout)
   const active = useBench((state) => state.active)
-  const isMirrored = useBench((state) => state.mirror[state.active])
+  const isFilmedMirrored = useClip(useBench((state) => state.clipIds[state.active]))?.mirrored ?? false
+  const isMirrored = useBench((state) => state.mirror[state.active]) !== isFilmedMirrored
   const isZoomed = useBench((state) => state.isZoomed[state.active])
   const hasBoth = useBench((state) => state.clipIds[0] !== null && state.clipIds[1] !== null)
   const rate = useTransport((state) => state.rate)

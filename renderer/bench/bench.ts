@@ -107,6 +107,11 @@ export class Bench {
   toggleMirror(pane: PaneId = this.active): void {
     this.dispatch(toggleMirror(this.store.stage, pane))
   }
+  /** Turns a pane whose clip is now known to be mirrored, or not to be, and any other pane with the same clip. */
+  turn(pane: PaneId): void {
+    const { clipId } = this.store.stage.panes[pane]
+    for (const each of [0, 1] as const) if (this.store.stage.panes[each].clipId === clipId) this.toggleMirror(each)
+  }
   fit(pane: PaneId = this.active): void {
     this.dispatch(fit(this.store.stage, pane))
   }

@@ -197,8 +197,12 @@ function useRequests({ bench, opening }: BenchParts): void {
       const now = clips[pane]
       if (!open || open.id !== clipIds[pane] || now === undefined) continue
       if (!now) void opening.put(pane, null)
-      else if (now.captureRate !== open.captureRate || now.view !== open.view || now.handedness !== open.handedness)
-        bench.store.know([{ ...open, captureRate: now.captureRate, view: now.view, handedness: now.handedness }])
+      else {
+        const isTurned = (now.mirrored ?? false) !== (open.mirrored ?? false)
+        if (isTurned || now.captureRate !== open.captureRate || now.view !== open.view || now.handedness !== open.handedness)
+          bench.store.know([{ ...open, captureRate: now.captureRate, view: now.view, handedness: now.handedness, mirrored: now.mirrored }])
+        if (isTurned) bench.turn(pane)
+      }
     }
   }, [clips, clipIds, loaded, bench, opening])
 }

@@ -107,7 +107,7 @@ export class Opening {
       if (!clip) return emptyPane
       // A pane that keeps its clip keeps what it shows.
       if (!swing && before.panes[pane].clipId === clip.id) return { ...before.panes[pane], tick: bench.store.settled().panes[pane].tick }
-      return { ...emptyPane, clipId: clip.id, tick: tiedTick(pane) ?? tickOf(clip.frames, 0) }
+      return { ...emptyPane, clipId: clip.id, tick: tiedTick(pane) ?? tickOf(clip.frames, 0), mirror: clip.mirrored ?? false }
     }
     const key = clips.map(({ id }) => id).toSorted().join(' ')
     const kept = this.#histories.get(key)
@@ -127,8 +127,8 @@ export class Opening {
 }
 
 /** What the stage, and so a walkthrough's log, knows of a clip; nothing that names a student or a file. */
-const stageClipOf = ({ id, view, handedness, width, height, frames, captureRate, playRate }: Clip) =>
-  ({ id, view, handedness, width, height, frames, captureRate, playRate })
+const stageClipOf = ({ id, view, handedness, mirrored, width, height, frames, captureRate, playRate }: Clip) =>
+  ({ id, view, handedness, mirrored, width, height, frames, captureRate, playRate })
 
 /** Records as text, so that two loadings of the same marks compare as the same. */
 const textOf = (marks: Marks): Record<string, string> => Object.fromEntries(Object.entries(marks).map(([id, mark]) => [id, JSON.stringify(Object.entries(mark).toSorted())]))

@@ -11,7 +11,7 @@ export function Still({ clip, width, height, playing }: { readonly clip: ShelfIt
   const strip = useStrip(clip.id, playing)
   const isRunning = playing && strip !== null && strip.frames.length > 1
   return (
-    <span className="still" style={{ width, height }}>
+    <span className="still" style={{ width, height }} data-mirrored={clip.mirrored}>
       <img src={desk.mediaUrl(`poster/${clip.id}.jpg`)} alt="" loading="lazy" decoding="async" draggable={false} onError={(event) => event.currentTarget.classList.add('still-missing')} />
       {isRunning ? (
         <span className="still-strip" style={{ ...stripStyle(strip, 0, { width, height }), animationDuration: `${playsFor}s`, animationTimingFunction: `steps(${strip.frames.length}, jump-none)` }} />

@@ -39,7 +39,7 @@ function Found({ item, clip, onTake }: { readonly item: ShelfItem; readonly clip
   const desk = useDesk()
   return (
     <button type="button" className="clip-found" onClick={onTake}>
-      <img src={desk.mediaUrl(`poster/${clip.id}.jpg`)} alt="" loading="lazy" />
+      <img src={desk.mediaUrl(`poster/${clip.id}.jpg`)} alt="" loading="lazy" data-mirrored={clip.mirrored} />
       <span className="clip-found-words">
         <strong className="clip-text">{item.student || 'No student'}</strong>
         <span className="quiet clip-text">{[viewWords[clip.view], item.club, dayWords(item.date), clip.fileName].filter(Boolean).join(', ')}</span>

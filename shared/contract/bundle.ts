@@ -24,7 +24,7 @@ const short = z.string().max(2000)
 export const bundleHeadSchema = z.object({ format: z.literal(bundleFormat), version: z.number().int().positive() })
 
 export const bundleClipSchema = clipSchema
-  .pick({ view: true, handedness: true, width: true, height: true, captureRate: true, captureRateBasis: true, filmedAt: true })
+  .pick({ view: true, handedness: true, mirrored: true, width: true, height: true, captureRate: true, captureRateBasis: true, filmedAt: true })
   .extend({
     club: z.string().max(200),
     /** Its name in the archive. */

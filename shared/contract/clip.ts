@@ -31,6 +31,11 @@ export const clipSchema = z.object({
   view: viewSchema,
   club: z.string(),
   handedness: handednessSchema,
+  /**
+   * Whether the file shows the world left for right, as a phone's front camera may save it. All that is placed on a clip
+   * stays in the file's own pixels; whoever shows or reads it turns it back. Left out: no.
+   */
+  mirrored: z.boolean().optional(),
   /** As it was named on the student's phone. */
   fileName: z.string(),
   /** SHA-256 of the original, hex; the name of its file in the media store. */
@@ -57,3 +62,7 @@ export const clipSchema = z.object({
   note: z.string(),
 })
 export type Clip = z.infer<typeof clipSchema>
+
+/** The hand that a clip's picture shows as it lies in the file: a mirrored right-hander looks like a left-hander. */
+export const pictureHand = ({ handedness, mirrored }: { readonly handedness: Handedness; readonly mirrored?: boolean | undefined }): Handedness =>
+  mirrored ? (handedness === 'left' ? 'right' : 'left') : handedness

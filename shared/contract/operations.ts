@@ -141,7 +141,7 @@ export const operations = {
   'clip.list': operation(clipListSchema, z.array(clipSummarySchema)),
   'clip.some': operation(idsSchema, z.array(clipSummarySchema)),
   'clip.get': operation(byId, clipSchema),
-  'clip.update': operation(byId.extend({ patch: clipSchema.pick({ studentId: true, view: true, club: true, handedness: true, captureRate: true, note: true }).partial() }), clipSchema),
+  'clip.update': operation(byId.extend({ patch: clipSchema.pick({ studentId: true, view: true, club: true, handedness: true, mirrored: true, captureRate: true, note: true }).partial() }), clipSchema),
   'clip.remove': operation(byId, removedSchema),
   /** What removing these would take away. */
   'clip.footprint': operation(idsSchema, footprintSchema),

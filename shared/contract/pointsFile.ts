@@ -78,6 +78,8 @@ const view = z.object(
     /** What is not to be used for scale although it is there. */
     scaleWithout: z.array(z.enum(scaleSources, { error: 'must be "ball", "club", "stature" or "known"' })).optional(),
     handedness: handedness.optional(),
+    /** Whether the picture shows the world left for right; its points, guides and camera are then those of that picture. */
+    mirrored: z.boolean({ error: 'must be true or false' }).optional(),
     camera: z
       .object({ matrix: z.tuple([matrixRow, matrixRow, matrixRow], { error: 'must be three rows of four numbers' }) })
       .optional(),
@@ -216,7 +218,8 @@ function findFault(f: PointsFile): Finding | null {
     if (fault) return fault
   }
   const [one, two] = f.views
-  if (one?.camera && two?.camera && chirality(one.camera.matrix) * chirality(two.camera.matrix) < 0)
+  const sideOf = (v: PointsView): number => chirality(v.camera!.matrix) * (v.mirrored ? -1 : 1)
+  if (one?.camera && two?.camera && sideOf(one) * sideOf(two) < 0)
     return { path: ['views', 1, 'camera', 'matrix'], message: `disagrees on handedness with views[0].camera.matrix: one shows the world of a right-hander, the other a left-hander's` }
   return findPositionsFault(f.positions, ['positions'])
 }
@@ -304,5 +307,17 @@ function mirrorView(v: PointsView): PointsView {
   return out
 }
 
-/** A swing as the measures see it: always a right-hander's, whoever filmed it. */
-export const asRightHanded = (f: PointsFile): PointsFile => (f.handedness === 'left' ? mirrorPointsFile(f) : f)
+/** Whether a view's picture shows a left-hander, as it lies in the file: by the hand that swings, or by a mirror. */
+export const looksLeft = (handedness: PointsFile['handedness'], v: Pick<PointsView, 'mirrored'>): boolean => (handedness === 'left') !== (v.mirrored ?? false)
+
+/** A swing as the measures see it: always a right-hander's, whoever swings and however it was filmed. */
+export const asRightHanded = (f: PointsFile): PointsFile =>
+  f.views.some((v) => looksLeft(f.handedness, v)) ? { ...f, views: f.views.map((v) => (looksLeft(f.handedness, v) ? mirrorView(v) : v)) } : f
+
+/** The same file with every picture as the world is: what was mirrored is turned back, points, guides and camera with it. */
+export const turnedBack = (f: PointsFile): PointsFile => ({
+  ...f, views: f.views.map((v) => {
+    const { mirrored: _turned, ...turned } = v.mirrored ? mirrorView(v) : v
+    return turned
+  }),
+})

@@ -27,7 +27,7 @@ export const shelfItemSchema = shelfNotesSchema.extend({
   /** The swing's id, or the clip's. */
   key: z.string(),
   swingId: z.string().nullable(),
-  clips: z.array(z.object({ id: z.string(), view: viewSchema, fileName: z.string(), seconds: z.number(), captureRate: z.number(), width: z.number(), height: z.number() })).min(1).max(2),
+  clips: z.array(z.object({ id: z.string(), view: viewSchema, mirrored: z.boolean().optional(), fileName: z.string(), seconds: z.number(), captureRate: z.number(), width: z.number(), height: z.number() })).min(1).max(2),
   title: z.string(),
   studentId: z.string().nullable(),
   student: z.string(),

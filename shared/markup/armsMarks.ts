@@ -1,6 +1,6 @@
 import type { ArmsPose } from '../arms/types.ts'
 import { project, type Camera } from '../camera/projection.ts'
-import type { Handedness } from '../contract/clip.ts'
+import { pictureHand, type Clip, type Handedness } from '../contract/clip.ts'
 import { add3, dot3, imagePoint, scale3, sub3, type ImagePoint, type Vec3 } from '../geometry/vec.ts'
 import { figureJoints, type Figure, type FigureJoint, type FigurePart, type FigurePose, type Misses, type PoseKind } from './figure.ts'
 import type { Mark } from './mark.ts'
@@ -20,6 +20,7 @@ export interface MarkClip {
   readonly width: number
   readonly height: number
   readonly handedness: Handedness
+  readonly mirrored?: Clip['mirrored']
 }
 
 /** A pose and what it is to the student. */
@@ -87,7 +88,7 @@ export function armsOverPicture(clip: MarkClip, tick: number, camera: Camera, po
     return at && [at[0], at[1], depth(p)]
   }))
   if (laid.length === 0 || !laid.every((one) => one !== null)) return null
-  const asFilmed = ([x, y]: readonly [number, number]): ImagePoint => rounded(imagePoint(clip.handedness === 'left' ? clip.width - x : x, y))
+  const asFilmed = ([x, y]: readonly [number, number]): ImagePoint => rounded(imagePoint(pictureHand(clip) === 'left' ? clip.width - x : x, y))
   return {
     ...base, id: armsMarkId(clip.id, 'arms'), clipId: clip.id, shape: 'arms', span: { from: tick, to: tick }, order, text,
     points: laid.flatMap(({ places }) => places.map(asFilmed)),
@@ -97,7 +98,12 @@ export function armsOverPicture(clip: MarkClip, tick: number, camera: Camera, po
 
 /** The poses on a plate as they are seen in the room. @param seen x and y in any unit, y down; a left-hander's as the mirrored room shows them */
 export function armsInCorner(clip: MarkClip, tick: number, seen: Seen, poses: readonly KindOfPose[], words: FigureWords, order: number, taken: readonly ImagePoint[]): Mark | null {
-  const laid = poses.map((pose) => seenPose(pose, seen))
+  // The plate lies on the picture as the file has it: what turns that back turns the plate too.
+  const inFile: Seen = clip.mirrored ? (p) => {
+    const at = seen(p)
+    return at && [-at[0], at[1], at[2]]
+  } : seen
+  const laid = poses.map((pose) => seenPose(pose, inFile))
   if (laid.length === 0 || !laid.every((one) => one !== null)) return null
   const all = laid.flatMap(({ places }) => places)
   const [left, top] = [Math.min(...all.map((p) => p[0])), Math.min(...all.map((p) => p[1]))]
@@ -112,7 +118,7 @@ export function armsInCorner(clip: MarkClip, tick: number, seen: Seen, poses: re
 
 /** A fan of misses on a plate, for as long as the clip shows or on one frame. */
 export function missesInCorner(clip: MarkClip, span: Mark['span'], misses: Misses, order: number, taken: readonly ImagePoint[]): Mark {
-  return { ...base, ink: 'club', id: armsMarkId(clip.id, 'misses'), clipId: clip.id, shape: 'misses', span, order, points: [...freeCorner(clip, taken, 0.5, 0.7)], misses }
+  return { ...base, ink: 'club', id: armsMarkId(clip.id, 'misses'), clipId: clip.id, shape: 'misses', span, order, points: [...freeCorner(clip, taken, 0.5, 0.7)], misses: { ...misses, handedness: pictureHand({ handedness: misses.handedness, mirrored: clip.mirrored }) } }
 }
 
 const four = (value: number): number => Math.round(value * 1e4) / 1e4

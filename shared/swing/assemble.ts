@@ -1,5 +1,5 @@
 import { frameTimeSigma } from '../camera/captureRate.ts'
-import type { Handedness, View } from '../contract/clip.ts'
+import type { Clip, Handedness, View } from '../contract/clip.ts'
 import { heardId, type ClickError, type Digitised, type DigitisedTable, type GuideRecord, type LandmarkRecord, type PositionRecord } from '../contract/digitising.ts'
 import { positionNames, type FilePositions, type PointsFile, type PointsView, type PositionName, type ViewName } from '../contract/pointsFile.ts'
 import type { RepeatabilityFigure } from '../contract/repeatability.ts'
@@ -12,6 +12,7 @@ import { checkTie, type TieCheck } from './tieCheck.ts'
 export interface MeasuredClip extends ClipTime, ClipFacts {
   readonly view: View
   readonly handedness: Handedness
+  readonly mirrored?: Clip['mirrored']
 }
 
 export interface SwingRecords {
@@ -199,6 +200,7 @@ function viewOf({ clip, clock }: Part, records: readonly Digitised[], clickError
   const without = records.flatMap((record) => (record.kind === 'left-out' ? [record.source] : []))
   return {
     view: clip.view,
+    ...(clip.mirrored && { mirrored: true }),
     widthPx: clip.width,
     heightPx: clip.height,
     captureRate: clip.captureRate,

@@ -1,4 +1,4 @@
-import type { Handedness, View } from '../contract/clip.ts'
+import { pictureHand, type Clip, type Handedness, type View } from '../contract/clip.ts'
 import { imagePoint, type ImagePoint } from '../geometry/vec.ts'
 import type { Mark } from '../markup/mark.ts'
 import { rounded } from '../markup/tools/tool.ts'
@@ -17,7 +17,7 @@ export type ShaftShown = 'looks' | 'is'
  * next begins nearer to it, that one too, since a clip that is tied rests on the nearest.
  */
 export interface TopFrame {
-  readonly clip: { readonly id: string; readonly view: View; readonly width: number; readonly height: number; readonly handedness: Handedness }
+  readonly clip: { readonly id: string; readonly view: View; readonly width: number; readonly height: number; readonly handedness: Handedness; readonly mirrored?: Clip['mirrored'] }
   readonly from: number
   readonly to: number
 }
@@ -38,7 +38,6 @@ export function shownBy(marks: Readonly<Record<string, Mark>>, clipIds: readonly
 /** Marks that show the shaft at the top on its clips; none for a clip on which it cannot be had. */
 export function bearingMarks(shown: ShaftShown, swing: Swing, result: SwingResult, tops: readonly TopFrame[], order: number): Mark[] {
   const marks: Mark[] = []
-  const reading = topReading(result, swingHand(tops))
   for (const { clip, from, to } of tops) {
     const view = swing.views.find(({ name }) => name === clip.view)
     if (!view) continue
@@ -55,15 +54,16 @@ export function bearingMarks(shown: ShaftShown, swing: Swing, result: SwingResul
     }
     const fan = fanIn(swing, view, 'top', clip.handedness)
     if (!isMissing(fan)) mark('fan', 'fan', fan)
-    if (reading && clip.view === 'down-the-line') mark('plan', 'plan', freeCorner(swing, view, clip, isMissing(fan) ? [] : fan), { reading })
+    // Drawn beside the picture as it lies in the file, whose sides may be the other way round.
+    const reading = clip.view === 'down-the-line' ? topReading(result, pictureHand(clip)) : null
+    if (reading) mark('plan', 'plan', freeCorner(swing, view, clip, isMissing(fan) ? [] : fan), { reading })
   }
   return marks
 }
 
-const swingHand = (tops: readonly TopFrame[]): Handedness => tops[0]?.clip.handedness ?? 'right'
-
 /** The corner of the picture for the plate where it hides the least of the player, upper ones first. */
-function freeCorner(swing: Swing, view: SwingView, { width, height, handedness }: TopFrame['clip'], fan: readonly ImagePoint[]): readonly [ImagePoint, ImagePoint] {
+function freeCorner(swing: Swing, view: SwingView, clip: TopFrame['clip'], fan: readonly ImagePoint[]): readonly [ImagePoint, ImagePoint] {
+  const { width, height } = clip
   const [w, h] = width <= height ? [0.5 * width, 0.64 * width] : [0.44 * height, 0.56 * height]
   const edge = 0.02 * Math.min(width, height)
   const top = positionAt(swing, view.name, 'top')
@@ -71,7 +71,7 @@ function freeCorner(swing: Swing, view: SwingView, { width, height, handedness }
   if (!isMissing(top))
     for (const track of view.tracks.values()) {
       const at = placeAt(track, top.t.value + view.clock.value)
-      if (at) seen.push([handedness === 'left' ? width - at[0] : at[0], at[1]])
+      if (at) seen.push([pictureHand(clip) === 'left' ? width - at[0] : at[0], at[1]])
     }
   const corners = [[width - edge - w, edge], [edge, edge], [width - edge - w, height - edge - h], [edge, height - edge - h]] as const
   const hides = ([x, y]: readonly [number, number]): number => seen.filter((p) => p[0] > x - edge && p[0] < x + w + edge && p[1] > y - edge && p[1] < y + h + edge).length

@@ -1,7 +1,7 @@
 import { project } from '../camera/projection.ts'
 import { filmingAdvice, type Known, type PlaceReadings } from '../camera/place/advice.ts'
 import { topSentence, topVerdict } from '../camera/place/verdict.ts'
-import type { PositionName, ViewName } from '../contract/pointsFile.ts'
+import { looksLeft, type PositionName, type ViewName } from '../contract/pointsFile.ts'
 import { imagePoint, type ImagePoint, type Vec3 } from '../geometry/vec.ts'
 import type { MarkReading } from '../markup/mark.ts'
 import { covariance, propagate, sigmaOf, type Uncertain } from '../signal/uncertain.ts'
@@ -50,9 +50,9 @@ export function azimuthAt(swing: Swing, at: PositionName): Known | Missing {
   return { value: value!.value, sigma: sigmaOf(value!) }
 }
 
-/** A point of a right-hander's picture as it was filmed. */
+/** A point of a right-hander's picture as it lies in the file. @param handedness the player's own */
 export const asFilmed = (view: SwingView, handedness: 'right' | 'left', [x, y]: readonly [number, number]): ImagePoint =>
-  imagePoint(handedness === 'left' ? view.width - x : x, y)
+  imagePoint(looksLeft(handedness, view.file) ? view.width - x : x, y)
 
 /** Hands end, head end, and the head end one standard deviation either way (that of the positive azimuth last). */
 export type FanPoints = readonly [ImagePoint, ImagePoint, ImagePoint, ImagePoint]

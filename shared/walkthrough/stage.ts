@@ -7,7 +7,7 @@ import { referenceSchema, type Reference } from './reference.ts'
 
 /** What the log needs to know of a clip to be replayed without the library. */
 export const stageClipSchema = clipSchema.pick({
-  id: true, view: true, handedness: true, width: true, height: true, frames: true, captureRate: true, playRate: true,
+  id: true, view: true, handedness: true, mirrored: true, width: true, height: true, frames: true, captureRate: true, playRate: true,
 })
 export type StageClip = Readonly<z.infer<typeof stageClipSchema>>
 export type StageClips = Readonly<Record<string, StageClip>>

@@ -77,6 +77,7 @@ describe('a swing sent from one library to another, with real clips', () => {
     expect((await settled(desk)).map(({ state }) => state)).toEqual(['done', 'done'])
     const [item] = await shelf(desk)
     const [front, line] = await Promise.all(item!.clips.map(({ id }) => desk.call('clip.get', { id })))
+    await desk.call('clip.update', { id: line!.id, patch: { mirrored: true } })
     const [swing] = await desk.call('swing.list', {})
     await desk.call('swing.save', { ...swing!, tie: { left: front!.frames.ticks[6]!, right: line!.frames.ticks[5]! } })
     const placed = (clip: Clip): Digitised[] => [
@@ -116,7 +117,7 @@ describe('a swing sent from one library to another, with real clips', () => {
     const cameClips = await Promise.all(came!.clips.map(({ id }) => other.call('clip.get', { id })))
     for (const [i, clip] of cameClips.entries()) {
       const was = [front!, line!][i]!
-      expect(clip).toMatchObject({ view: was.view, width: was.width, height: was.height, captureRate: was.captureRate, captureRateBasis: was.captureRateBasis, filmedAt: was.filmedAt, handedness: 'left' })
+      expect(clip).toMatchObject({ view: was.view, width: was.width, height: was.height, captureRate: was.captureRate, captureRateBasis: was.captureRateBasis, filmedAt: was.filmedAt, handedness: 'left', mirrored: i === 1 })
       // Ticks may count otherwise; the frames are the same ones.
       const frameOf = (of: Clip, tick: number): number => of.frames.ticks.indexOf(tick)
       const now = await other.call('digitising.list', { clipIds: [clip.id] })

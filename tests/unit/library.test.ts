@@ -56,6 +56,7 @@ const rowsAt: readonly string[] = [
   `INSERT INTO faceInputs VALUES ('c', '{}', 9);`,
   `INSERT INTO videosOffTheList VALUES ('h', 'kept');`,
   `INSERT INTO repeatability VALUES ('s', '{}');`,
+  `INSERT INTO mirroredClips VALUES ('c');`,
 ]
 const tablesAt: readonly (readonly string[])[] = [
   ['students', 'clips', 'marks'],
@@ -71,6 +72,7 @@ const tablesAt: readonly (readonly string[])[] = [
   ['faceInputs'],
   ['videosOffTheList'],
   ['repeatability'],
+  ['mirroredClips'],
 ]
 
 describe('migrations', () => {

@@ -115,7 +115,7 @@ describe.each(hands)('lead and trail of a %s-hander', (hand) => {
     let [out, err] = ['', '']
     expect(await runMeasure([path], { out: (text) => (out += text), err: (text) => (err += text) })).toBe(2)
     expect(out).toBe('')
-    expect(err).toBe(`views: The two views disagree on handedness: the points face-on show a ${hand}-handed swing, those down the line a ${other[hand]}-handed one.\n`)
+    expect(err).toBe(`views: The two views disagree on handedness: the points face-on show a ${hand}-handed swing, those down the line a ${other[hand]}-handed one. A clip may have been filmed mirrored.\n`)
   })
 })
 

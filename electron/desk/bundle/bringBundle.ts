@@ -136,7 +136,7 @@ const viewNames = { 'face-on': 'face-on', 'down-the-line': 'down the line', othe
 function addComing(db: Db, { said, made }: Extract<Coming, { known: null }>, studentId: string | null, takenInAt: number): Clip {
   const clip: Clip = {
     id: randomUUID(), studentId, swingId: null, deliveryId: null,
-    view: said.view, club: said.club, handedness: said.handedness, fileName: `${viewNames[said.view]}.${said.file.split('.').at(-1)!}`,
+    view: said.view, club: said.club, handedness: said.handedness, mirrored: said.mirrored ?? false, fileName: `${viewNames[said.view]}.${said.file.split('.').at(-1)!}`,
     hash: said.sha256, bytes: said.bytes, ...made.taken.facts,
     captureRate: said.captureRate, captureRateBasis: said.captureRateBasis, filmedAt: said.filmedAt, takenInAt, note: '',
   }

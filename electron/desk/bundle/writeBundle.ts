@@ -79,8 +79,8 @@ export async function writeBundle(
   return path
 }
 
-const factsOf = ({ view, handedness, width, height, captureRate, captureRateBasis, filmedAt, club, frames }: Clip) =>
-  ({ view, handedness, width, height, captureRate, captureRateBasis, filmedAt, club, frames })
+const factsOf = ({ view, handedness, mirrored, width, height, captureRate, captureRateBasis, filmedAt, club, frames }: Clip) =>
+  ({ view, handedness, mirrored, width, height, captureRate, captureRateBasis, filmedAt, club, frames })
 
 /** What was placed on a clip, its clip named as the archive names it. */
 function placedOn({ db }: Library, clip: Clip, file: string): Pick<BundleClip, 'digitised' | 'marks'> {

@@ -16,8 +16,8 @@ type Parts = Pick<DeskContext, 'library' | 'engines'>
 export function stageClipOf({ library: { db } }: Pick<DeskContext, 'library'>, id: string): (StageClip & { readonly hash: string }) | null {
   const clip = getClip(db, id)
   if (!clip) return null
-  const { view, handedness, width, height, frames, captureRate, playRate, hash } = clip
-  return { id, view, handedness, width, height, frames, captureRate, playRate, hash }
+  const { view, handedness, mirrored, width, height, frames, captureRate, playRate, hash } = clip
+  return { id, view, handedness, mirrored, width, height, frames, captureRate, playRate, hash }
 }
 
 /** Says what a picture is drawn from, so that it is drawn anew when that changes. */

@@ -12,6 +12,7 @@ import { comparisons } from './0010-comparisons.ts'
 import { faceInputs } from './0011-face-inputs.ts'
 import { videosOffTheList } from './0012-videos-off-the-list.ts'
 import { repeatability } from './0013-repeatability.ts'
+import { mirroredClips } from './0014-mirrored-clips.ts'
 
 /**
  * Brings the schema one number up, inside a transaction with foreign keys off. One that has shipped is never changed:
@@ -20,4 +21,4 @@ import { repeatability } from './0013-repeatability.ts'
 export type Migration = (db: Sqlite) => void
 
 /** The migration at index n leads from schema n to n + 1. */
-export const migrations: readonly Migration[] = [studentsAndClips, walkthroughs, jobsAndSettings, digitising, shelf, lessons, findingsAndPlans, renderQueue, newestFirst, comparisons, faceInputs, videosOffTheList, repeatability]
+export const migrations: readonly Migration[] = [studentsAndClips, walkthroughs, jobsAndSettings, digitising, shelf, lessons, findingsAndPlans, renderQueue, newestFirst, comparisons, faceInputs, videosOffTheList, repeatability, mirroredClips]

@@ -1,5 +1,6 @@
 import { apparentFace, closureOnFilm, faceChange, faceLineFault, type FaceLine, type FilmedClosure } from '../../../shared/flight/faceLine.ts'
 import type { Known } from '../../../shared/flight/launch.ts'
+import { imagePoint, type ImagePoint } from '../../../shared/geometry/vec.ts'
 import { positionTitle } from '../../../shared/swing/digitised.ts'
 import { levelOfClip } from '../../../shared/swing/markMeasures.ts'
 import { frameAt, realSeconds } from '../../../shared/walkthrough/motion.ts'
@@ -25,13 +26,16 @@ const apartSigmaS = 0.0003
 export function faceRows({ clips, marks, table, clickPx }: LoadedSwing): FaceRow[] {
   return clips.flatMap(({ clip }) => {
     const sigmaPx = clickPx[clip.id] ?? 2
-    const level = levelOfClip(table, clip, sigmaPx)
+    const inFile = levelOfClip(table, clip, sigmaPx)
+    // A clip that was filmed mirrored is read as it is shown, turned back.
+    const level = clip.mirrored ? { ...inFile, roll: -inFile.roll } : inFile
+    const shown = ([x, y]: ImagePoint): ImagePoint => (clip.mirrored ? imagePoint(clip.width - x, y) : imagePoint(x, y))
     const drawn = marks.filter((mark) => mark.clipId === clip.id && mark.meaning === 'face-line' && mark.shape === 'segment')
       .toSorted((a, b) => (a.span?.from ?? -Infinity) - (b.span?.from ?? -Infinity))
     let before: { readonly line: FaceLine; readonly tick: number } | null = null
     return drawn.map((mark): FaceRow => {
       const [heel, toe] = mark.points
-      const line: FaceLine = { heel: heel!, toe: toe!, sigmaPx }
+      const line: FaceLine = { heel: shown(heel!), toe: shown(toe!), sigmaPx }
       const tick = mark.span?.from ?? null
       const position = Object.values(table).find((record) => record.kind === 'position' && record.clipId === clip.id && record.tick === tick)
       const named = position?.kind === 'position' ? positionTitle(position.name) : null

@@ -1,6 +1,7 @@
 import { memo, useMemo } from 'react'
 import { useStore } from 'zustand'
 import type { PositionName } from '../../../shared/contract/pointsFile.ts'
+import { mirroredView } from '../../../shared/camera/solve/mirrored.ts'
 import { positionTitle } from '../../../shared/swing/digitised.ts'
 import type { MeasureResult } from '../../../shared/swing/measureSwing.ts'
 import { inWords, measureWords } from '../../../shared/swing/measureWords.ts'
@@ -16,7 +17,8 @@ import { RepeatsWithin } from '../../ui/RepeatsWithin.tsx'
 import { useClip } from '../../ui/useRecords.ts'
 import { viewWords } from '../../ui/words.ts'
 import { useBench } from '../benchContext.tsx'
-import { useMeasuring } from '../measuring/measuringContext.tsx'
+import { useMeasuring, useMeasuringParts } from '../measuring/measuringContext.tsx'
+import { MirrorPress } from '../measuring/SidesWarnings.tsx'
 import type { Outcome } from '../measuring/measuringState.ts'
 import type { Bearings } from './bearings.ts'
 import type { OneSwing } from './oneSwing.ts'
@@ -70,6 +72,8 @@ const Readings = memo(function Readings({ outcome }: { readonly outcome: Measure
   const words = useMemo(() => topWords(result)?.replaceAll('+-', '\u00b1 ') ?? null, [result])
   const widened = useMemo(() => widenedSentence(swing), [swing])
   const lacking = useMemo(() => lackingWords(swing, result), [swing, result])
+  const { mirrors } = useMeasuringParts()
+  const mirrored = swing.solved.why === undefined ? null : mirroredView(swing.solved.why)
   const cameras = useMemo(() => swing.views.map((view) => cameraWords(result, view.name)), [swing, result])
   return (
     <>
@@ -78,6 +82,7 @@ const Readings = memo(function Readings({ outcome }: { readonly outcome: Measure
       <ShaftTable outcome={outcome} />
       {cameras.map((camera) => <Camera key={camera.view} camera={camera} />)}
       {lacking.why.length > 0 ? <ul className="bearing-lacking">{lacking.why.map((why) => <li key={why}>{capital(why)}.</li>)}</ul> : null}
+      {mirrored ? <div className="bearing-offer" role="status"><p>{viewWords[mirrored]}:</p><MirrorPress clips={outcome.clips} view={mirrored} mirrors={mirrors} /></div> : null}
       {lacking.guides.length > 0 ? <p className="small quiet">Guides that are not placed, and would make it surer: {lacking.guides.join('; ')}.</p> : null}
     </>
   )

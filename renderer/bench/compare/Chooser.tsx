@@ -97,7 +97,7 @@ function Item({ id, item, isChosen, isCurrent, onPoint, onTake }: { readonly id:
   const views = item.clips.map(({ view }) => viewWords[view].toLowerCase()).join(' and ')
   return (
     <div className="chooser-item" role="option" id={id} aria-selected={isChosen} onMouseMove={onPoint} onClick={onTake}>
-      <span className="chooser-stills">{item.clips.map((clip) => <img key={clip.id} src={desk.mediaUrl(`poster/${clip.id}.jpg`)} alt="" loading="lazy" />)}</span>
+      <span className="chooser-stills">{item.clips.map((clip) => <img key={clip.id} src={desk.mediaUrl(`poster/${clip.id}.jpg`)} alt="" loading="lazy" data-mirrored={clip.mirrored} />)}</span>
       <span className="chooser-words">
         <strong>{item.student || item.title || item.clips[0]!.fileName}</strong>
         <span className="quiet small">{[item.club, views, item.handedness === 'left' ? 'left-handed' : '', item.permission === 'lessons-only' ? 'for lessons only' : ''].filter(Boolean).join(', ')}</span>

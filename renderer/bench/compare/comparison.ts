@@ -143,7 +143,7 @@ export class Comparison {
 
   #put(beside: Beside, look: Look): void {
     const { bench } = this
-    bench.store.know(beside.clips.map(({ id, view, handedness, width, height, frames, captureRate, playRate }) => ({ id, view, handedness, width, height, frames, captureRate, playRate })))
+    bench.store.know(beside.clips.map(({ id, view, handedness, mirrored, width, height, frames, captureRate, playRate }) => ({ id, view, handedness, mirrored, width, height, frames, captureRate, playRate })))
     const { clips, notes } = seatClips(bench.store.stage, bench.store.clips, beside)
     this.#seats = clips
     this.#paired = [null, null]

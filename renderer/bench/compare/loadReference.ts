@@ -84,6 +84,7 @@ const lower = (view: Clip['view']): string => (view === 'other' ? 'from another 
 export function unlike(own: Clip | ClipSummary | undefined, reference: Clip): string[] {
   const notes: string[] = []
   if (own && own.handedness !== reference.handedness) notes.push(`The reference plays ${reference.handedness}-handed and stands mirrored; key 7 shows it as it was filmed.`)
+  else if (own && (own.mirrored ?? false) !== (reference.mirrored ?? false)) notes.push(`${reference.mirrored ? 'The reference' : 'The student'} was filmed mirrored and is turned back.`)
   if (own && own.club !== '' && reference.club !== '' && own.club.toLowerCase() !== reference.club.toLowerCase()) notes.push(`Not the same club: ${own.club} here, ${reference.club} there.`)
   if (own && Math.abs(own.captureRate / reference.captureRate - 1) > 0.01) notes.push(`Filmed at ${Math.round(own.captureRate)} frames a second here, ${Math.round(reference.captureRate)} there: each instant has the nearest frame beside it.`)
   return notes

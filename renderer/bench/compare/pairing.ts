@@ -1,4 +1,4 @@
-import type { Clip } from '../../../shared/contract/clip.ts'
+import { pictureHand, type Clip } from '../../../shared/contract/clip.ts'
 import type { PositionName } from '../../../shared/contract/pointsFile.ts'
 import { fitReference, type Anchor, type FitSide, type Sizing } from '../../../shared/compare/fit.ts'
 import { nearestShared, positionTicks, tieByPositions, type PositionTicks } from '../../../shared/compare/tie.ts'
@@ -80,7 +80,7 @@ export function pairUp(measuring: Measuring, pane: PaneId, own: StageClip, besid
   const side = (one: StageClip, table: DigitisedTable, track: PointTrack | null, tick: number, swing: typeof ownSwing): FitSide => {
     const level = levelOfClip(table, one, defaultSigmaPx)
     return {
-      width: one.width, height: one.height, handedness: one.handedness,
+      width: one.width, height: one.height, handedness: pictureHand(one),
       points: track ? trackAt(track, tick, reachS * ticksPerRealSecond(one)) : {},
       roll: level === levelUnmarked ? null : level.roll,
       statureM: swing?.file.statureM ?? null,

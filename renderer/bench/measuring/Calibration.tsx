@@ -9,7 +9,7 @@ import { bodyPlane, usualDepth } from '../../../shared/swing/bodyDepth.ts'
 import { guideTitles } from '../../../shared/swing/digitised.ts'
 import { usualFocal } from '../../../shared/swing/viewOf.ts'
 import { Button } from '../../ui/Button.tsx'
-import { Warning } from '../../ui/Field.tsx'
+import { Check, Warning } from '../../ui/Field.tsx'
 import { useClip } from '../../ui/useRecords.ts'
 import { useBench, useParts } from '../benchContext.tsx'
 import { MatRow } from './MatRow.tsx'
@@ -26,7 +26,7 @@ const shownOrder: readonly GuideName[] = ['plumb', 'horizon', 'ball', 'known', '
 /** Scale, level and time of the active clip, each with its error, and the guides that they come from. */
 export function Calibration() {
   const { bench } = useParts()
-  const { placer, measuring, sound } = useMeasuringParts()
+  const { placer, measuring, sound, mirrors } = useMeasuringParts()
   const outcome = useMeasuring((state) => state.outcome)
   const table = useMeasuring((state) => state.table)
   const task = useMeasuring((state) => state.task)
@@ -58,6 +58,8 @@ export function Calibration() {
         <dd>{view?.camera ? 'from the solved camera' : view ? <>{(view.level.value * degrees).toFixed(1)} {'\u00b1'} {(sigmaOf(view.level) * degrees).toFixed(1)}{'\u00b0'} <span className="quiet">{view.levelBasis.replace('level ', '')}</span></> : <span className="quiet">taken from the edge of the picture, {'\u00b1'} 2{'\u00b0'}</span>}</dd>
         <dt>Time</dt>
         <dd>{interval.toFixed(2)} ms between frames <span className="quiet">by {record ? rateBasis[record.captureRateBasis] : 'the file'}</span></dd>
+        <dt>Picture</dt>
+        <dd><Check label="Filmed mirrored" checked={record?.mirrored ?? false} onCheck={(mirrored) => mirrors.set(clip.id, mirrored)} /></dd>
         {isPair ? (
           <>
             <dt>Tie</dt>

@@ -1,3 +1,4 @@
+import { pictureHand } from '../../../shared/contract/clip.ts'
 import type { MarkSet } from '../../../shared/contract/digitising.ts'
 import type { ImagePoint } from '../../../shared/geometry/vec.ts'
 import type { Mark } from '../../../shared/markup/mark.ts'
@@ -110,7 +111,7 @@ export class MeasuredMarks {
     }
     const points = this.#pointsOf(clip)
     await this.#measuring.bench.desk.call('markSet.save', {
-      id: null, name, width: clip.width, height: clip.height, handedness: clip.handedness, points,
+      id: null, name, width: clip.width, height: clip.height, handedness: pictureHand(clip), points,
       marks: marks.map((mark) => ({ ...mark, span: null, hidden: false })) as MarkSet['marks'],
     })
     return true
@@ -119,7 +120,7 @@ export class MeasuredMarks {
   lay(set: MarkSet): void {
     const clip = this.#clip
     if (!clip) return
-    const laying = layingOf(set, { width: clip.width, height: clip.height, handedness: clip.handedness, points: this.#pointsOf(clip) })
+    const laying = layingOf(set, { width: clip.width, height: clip.height, handedness: pictureHand(clip), points: this.#pointsOf(clip) })
     this.#measuring.bench.marks.put(laidMarks(set, clip.id, laying, nextOrder(this.#measuring.bench.store.stage.marks), () => crypto.randomUUID()))
     tellDone(laying.points > 0 ? `"${set.name}" is laid on, fitted to ${laying.points} points.` : `"${set.name}" is laid on, fitted to the size of the picture: place points of address to have it fitted to the player.`)
   }

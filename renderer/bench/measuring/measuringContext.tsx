@@ -1,5 +1,6 @@
 import { createContext, use } from 'react'
 import { useStore } from 'zustand'
+import type { FilmedMirrored } from './filmedMirrored.ts'
 import type { MeasuredMarks } from './measuredMarks.ts'
 import type { Measuring } from './measuring.ts'
 import type { MeasuringState } from './measuringState.ts'
@@ -11,6 +12,7 @@ export interface MeasuringParts {
   readonly placer: Placer
   readonly marks: MeasuredMarks
   readonly sound: SoundTie
+  readonly mirrors: FilmedMirrored
 }
 
 const PartsContext = createContext<MeasuringParts | null>(null)

@@ -27,6 +27,8 @@ export interface LaneView {
   readonly pane: PaneId
   readonly lane: Lane
   readonly strip: Filmstrip | null
+  /** Whether the clip's own pictures are left for right, and so are turned back. */
+  readonly mirrored: boolean
   readonly marks: readonly Mark[]
   readonly pegs: readonly Peg[]
 }
@@ -62,7 +64,7 @@ function drawRuler(ctx: CanvasRenderingContext2D, width: number, axis: Axis, isT
 }
 
 /** Pictures stand on a grid that begins at 0 s, so that tied clips' pictures stand over each other. */
-function drawPictures(ctx: CanvasRenderingContext2D, width: number, axis: Axis, { pane, lane, strip }: LaneView, colours: StripColours): void {
+function drawPictures(ctx: CanvasRenderingContext2D, width: number, axis: Axis, { pane, lane, strip, mirrored }: LaneView, colours: StripColours): void {
   const top = laneTop(pane)
   const { frames } = lane.clip
   const left = xOf(axis, secondsAt(lane, frames.ticks[0]!))
@@ -83,7 +85,11 @@ function drawPictures(ctx: CanvasRenderingContext2D, width: number, axis: Axis, 
     // The slot shows the frame on screen at its beginning, where the tie's rule stands.
     const frame = frameAt(frames, tickAt(lane, secondsOf(axis, Math.max(x, left))))
     const small = nearestSmall(strip.frames, frame)
-    ctx.drawImage(strip.picture, small * strip.width, (strip.height - cut) * 0.48, strip.width, cut, x, top, slot - 1, pictureHeight)
+    ctx.save()
+    ctx.translate(mirrored ? x + slot - 1 : x, top)
+    ctx.scale(mirrored ? -1 : 1, 1)
+    ctx.drawImage(strip.picture, small * strip.width, (strip.height - cut) * 0.48, strip.width, cut, 0, 0, slot - 1, pictureHeight)
+    ctx.restore()
   }
   ctx.restore()
 }

@@ -191,7 +191,7 @@ export class TwinStrip {
     return ([0, 1] as const).flatMap((pane) => {
       const lane = lanes[pane]
       const clip = this.#bench.clip(pane)
-      return lane && clip ? [{ pane, lane, strip: this.#strips.get(clip.id) ?? null, marks: marksOf(this.#bench.store.stage.marks, clip.id), pegs: this.#bench.state.getState().pegs.filter(({ clipId }) => clipId === clip.id) }] : []
+      return lane && clip ? [{ pane, lane, strip: this.#strips.get(clip.id) ?? null, mirrored: clip.mirrored ?? false, marks: marksOf(this.#bench.store.stage.marks, clip.id), pegs: this.#bench.state.getState().pegs.filter(({ clipId }) => clipId === clip.id) }] : []
     })
   }
 

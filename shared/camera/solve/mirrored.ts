@@ -1,7 +1,12 @@
-import type { ViewName } from '../../contract/pointsFile.ts'
+import { viewNames, type ViewName } from '../../contract/pointsFile.ts'
 
 /** Which of the views, in their order, are taken in a mirror. */
 export type Mirroring = readonly [boolean, boolean]
+
+const named = (view: ViewName): string => `With the ${view} view in a mirror`
+
+/** The view that such a sentence says to be mirrored; null where it names none, or both. */
+export const mirroredView = (words: string): ViewName | null => viewNames.find((view) => words.includes(named(view))) ?? null
 
 /**
  * One or two sentences for views that fit in a mirror only.
@@ -13,5 +18,5 @@ export function mirroredWords(views: readonly ViewName[], which: Mirroring, time
   const fit = `the points of both agree to ${Math.max(1, times).toFixed(1)} times their error`
   return which[0] && which[1]
     ? `${plain} With both pictures in a mirror ${fit}: the swing is one of the other hand, or face-on and down the line are the wrong way round.`
-    : `${plain} With the ${views[which[0] ? 0 : 1]!} view in a mirror ${fit}: that clip was filmed or saved mirrored, or it shows a swing of the other hand.`
+    : `${plain} ${named(views[which[0] ? 0 : 1]!)} ${fit}: that clip was filmed or saved mirrored, or it shows a swing of the other hand.`
 }

@@ -16,7 +16,7 @@ export function sidesSentence(fault: SidesFault, hand: Handedness, tell: TellIns
   const where = viewTitle(fault.view)
   if (fault.kind === 'hand') {
     const how = fault.view === 'face-on' ? 'the hands go back to the other side' : 'the club is on the other side of the feet'
-    return `${where} the points show a ${otherHand(hand)}-handed swing (${how}), but it is said to be ${hand}-handed: put the handedness right, unless the picture is mirrored or the view is another.`
+    return `${where} the points show a ${otherHand(hand)}-handed swing (${how}), but it is said to be ${hand}-handed: put the handedness right, or say that the clip was filmed mirrored, unless the view is another.`
   }
   const what = list(fault.pairs.map((pair) => plural[pair]))
   const when = fault.isThroughout ? 'throughout' : fault.at.length > 0
@@ -30,7 +30,7 @@ export function sidesSentence(fault: SidesFault, hand: Handedness, tell: TellIns
 export function handsDisagree({ hands }: Sides): string | null {
   const [front, line] = [hands['face-on'], hands['down-the-line']]
   return front && line && front !== line
-    ? `The two views disagree on handedness: the points face-on show a ${front}-handed swing, those down the line a ${line}-handed one.`
+    ? `The two views disagree on handedness: the points face-on show a ${front}-handed swing, those down the line a ${line}-handed one. A clip may have been filmed mirrored.`
     : null
 }
 
