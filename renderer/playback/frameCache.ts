@@ -41,8 +41,8 @@ export class FrameCache<T extends Closable> {
     this.#peak = Math.max(this.#peak, this.#bytes)
   }
 
-  /** A decoder that lends out a fixed pool of pictures stalls while too many are held: hold fewer from now on. */
-  shrink(budget: number, cost: (index: number) => number): void {
+  /** Holds so many bytes from now on: fewer where a decoder that lends out a fixed pool of pictures stalls. */
+  resize(budget: number, cost: (index: number) => number): void {
     this.#budget = budget
     this.#trim(cost)
   }

@@ -38,6 +38,8 @@ const mostDepth = 16
 const silence = 60
 const stall = 400
 const dead = 4000
+/** So many pictures after a stall the full budget is tried again, after twice as many each time it stalls. */
+const steady = 60
 
 /**
  * Decodes frames by number. The newest want wins: its frame first, then the frames ahead, through as few packets as
@@ -70,6 +72,9 @@ export class FrameDecoder {
   #disposed = false
   #frameBytes: number
   #quietSince = 0
+  #isStalled = false
+  #stalls = 0
+  #sinceStall = 0
   #watch: ReturnType<typeof setTimeout> | null = null
   #flushing = false
 
@@ -86,9 +91,7 @@ export class FrameDecoder {
     const before = this.#wanted?.index ?? index
     if (index !== before) this.#direction = index > before ? 1 : -1
     this.#wanted = { serial, index }
-    // More than the budget holds would be decoded over and over.
-    const most = Math.max(0, Math.floor(this.#cache.budget / this.#frameBytes) - 2)
-    this.#ahead = ahead.filter((at) => at !== index).slice(0, most)
+    this.#ahead = ahead.filter((at) => at !== index)
     const listed = new Set([index, ...this.#ahead])
     for (const at of this.#sent) if (!listed.has(at)) this.#sent.delete(at)
     for (const at of listed) this.#send(at)
@@ -105,6 +108,7 @@ export class FrameDecoder {
   sendAgain(): void {
     this.#sent.clear()
     if (this.#wanted) for (const at of [this.#wanted.index, ...this.#ahead]) this.#send(at)
+    void this.#pump()
   }
 
   get stats(): DecoderStats {
@@ -123,8 +127,10 @@ export class FrameDecoder {
   /** The next packet to feed and the frame it is for, or null where nothing is left to do. */
   #next(): { packet: number, target: number } | null {
     if (!this.#wanted) return null
-    for (const target of [this.#wanted.index, ...this.#ahead]) {
-      if (this.#cache.has(target) || this.#inFlight.includes(target) || this.#isDamaged(target)) continue
+    // The budget and the pictures' size may change while a want stands: more than fits would be decoded over and over.
+    const room = Math.max(0, Math.floor(this.#cache.budget / this.#frameBytes) - 2)
+    for (const target of [this.#wanted.index, ...this.#ahead.slice(0, room)]) {
+      if (this.#sent.has(target) || this.#cache.has(target) || this.#inFlight.includes(target) || this.#isDamaged(target)) continue
       return { packet: nextPacket(this.#starts, target, this.#fed), target }
     }
     return null
@@ -195,6 +201,7 @@ export class FrameDecoder {
     this.#decoded++
     this.#failuresInARow = 0
     this.#frameBytes = pictureBytes(frame)
+    this.#recover()
     const asked = this.#askedBy.get(index)
     this.#askedBy.delete(index)
     const listed = this.wants(index)
@@ -231,10 +238,21 @@ export class FrameDecoder {
         this.#failed(new Error('the decoder no longer answers'))
         return
       }
-      if (quiet > stall) this.#cache.shrink(Math.max(4 * this.#frameBytes, Math.floor(this.#cache.bytes / 2)), this.#cost)
-      else if (quiet > silence && !this.#flushing) this.#finish()
+      if (quiet > stall) {
+        this.#isStalled = true
+        this.#cache.resize(Math.max(4 * this.#frameBytes, Math.floor(this.#cache.bytes / 2)), this.#cost)
+      } else if (quiet > silence && !this.#flushing) this.#finish()
       this.#watchOver()
     }, silence)
+  }
+
+  /** A stall may have been the computer's and not the decoder's: what was given up for it comes back after a while. */
+  #recover(): void {
+    if (this.#isStalled) {
+      this.#isStalled = false
+      this.#stalls++
+      this.#sinceStall = 0
+    } else if (this.#cache.budget < this.#o.budgetBytes && ++this.#sinceStall >= steady * 2 ** this.#stalls) this.#cache.resize(this.#o.budgetBytes, this.#cost)
   }
 
   /** Has the decoder put out all it holds. It begins again at a key packet. */

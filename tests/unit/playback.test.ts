@@ -70,7 +70,7 @@ describe('FrameCache', () => {
     const cache = new FrameCache<{ close: () => void }>(30)
     for (const index of [5, 1, 9, 3]) cache.put(index, { close: () => undefined }, 10, (at) => at)
     expect([1, 3, 5, 9].filter((index) => cache.has(index))).toEqual([1, 3, 5])
-    cache.shrink(10, (at) => at)
+    cache.resize(10, (at) => at)
     expect([1, 3, 5].filter((index) => cache.has(index))).toEqual([1])
   })
 })

@@ -6,7 +6,10 @@ import type { PlaybackError } from '../../renderer/playback/protocol.ts'
 /** Pictures that count how many of them are open. */
 class Pictures {
   open = 0
-  readonly bytes = 150
+  readonly bytes: number
+  constructor(bytes: number) {
+    this.bytes = bytes
+  }
   make(timestamp: number): VideoFrame {
     this.open++
     let closed = false
@@ -33,11 +36,15 @@ interface Bent {
   failAt?: Set<number>
   /** Puts nothing out until flushed. */
   holdsBack?: boolean
+  /** Puts nothing out as long as this stands, as where the computer has no time for it. */
+  silent?: boolean
+  /** Bytes of a picture, where they are not what its size says. */
+  bytes?: number
 }
 
 /** A decoder that puts frames out a little later, in order, and refuses what a real one refuses. */
 function rig(isKey: readonly boolean[], bent: Bent = {}, budgetFrames = 40) {
-  const pictures = new Pictures()
+  const pictures = new Pictures(bent.bytes ?? 150)
   const got: { serial: number, index: number }[] = []
   const errors: { error: PlaybackError, fatal: boolean }[] = []
   const fedTwice: string[] = []
@@ -45,7 +52,7 @@ function rig(isKey: readonly boolean[], bent: Bent = {}, budgetFrames = 40) {
   let decoders = 0
   const held = new Map<number, VideoFrame>()
   const options: FrameDecoderOptions = {
-    isKey, config: { codec: 'avc1.42001f', codedWidth: 10, codedHeight: 10 }, budgetBytes: budgetFrames * pictures.bytes,
+    isKey, config: { codec: 'avc1.42001f', codedWidth: 10, codedHeight: 10 }, budgetBytes: budgetFrames * 150,
     read: async (index) => {
       await new Promise((resolve) => setTimeout(resolve, 0))
       return new Uint8Array([index & 255, index >> 8])
@@ -65,6 +72,10 @@ function rig(isKey: readonly boolean[], bent: Bent = {}, budgetFrames = 40) {
         let last = -1
         let waiting: number[] = []
         const putOut = () => {
+          if (bent.silent) {
+            setTimeout(putOut, 5)
+            return
+          }
           for (const timestamp of waiting.splice(0)) output(pictures.make(timestamp))
         }
         return {
@@ -90,7 +101,8 @@ function rig(isKey: readonly boolean[], bent: Bent = {}, budgetFrames = 40) {
             if (!bent.holdsBack) setTimeout(putOut, 1)
           },
           flush: async () => {
-            await new Promise((resolve) => setTimeout(resolve, 1))
+            do await new Promise((resolve) => setTimeout(resolve, 1))
+            while (bent.silent)
             putOut()
             last = -1
           },
@@ -160,6 +172,49 @@ describe('FrameDecoder', () => {
     await new Promise((resolve) => setTimeout(resolve, 40))
     expect(counts().chunks).toBe(4)
     expect(decoder.stats.peakBytes).toBeLessThanOrEqual(decoder.stats.budgetBytes)
+    end()
+  })
+
+  test('pictures larger than the file says do not keep it at work', async () => {
+    const { decoder, got, until, end, counts } = rig(groups(100, 5), { bytes: 500 }, 8)
+    decoder.want(1, 50, [51, 52, 53, 54, 55, 56])
+    await until(() => got.some(({ index }) => index === 50))
+    await new Promise((resolve) => setTimeout(resolve, 60))
+    const before = counts().chunks
+    await new Promise((resolve) => setTimeout(resolve, 60))
+    expect(counts().chunks).toBe(before)
+    expect(before).toBeLessThan(8)
+    end()
+  })
+
+  test('after a stall it rests as before, and in time holds as much as before', async () => {
+    const bent: Bent = { silent: true }
+    const { decoder, got, until, end, counts } = rig(groups(400, 1), bent, 40)
+    const full = decoder.stats.budgetBytes
+    decoder.want(1, 50, [51, 52, 53, 54, 55, 56, 57, 58, 59, 60])
+    await until(() => decoder.stats.budgetBytes < full)
+    bent.silent = false
+    await until(() => got.some(({ index }) => index === 52))
+    await new Promise((resolve) => setTimeout(resolve, 60))
+    const before = counts().chunks
+    await new Promise((resolve) => setTimeout(resolve, 60))
+    expect(counts().chunks).toBe(before)
+    expect(before).toBeLessThan(14)
+    for (let serial = 2; serial < 200; serial++) {
+      decoder.want(serial, 60 + serial, [])
+      await until(() => got.some(({ index }) => index === 60 + serial))
+    }
+    expect(decoder.stats.budgetBytes).toBe(full)
+    end()
+  })
+
+  test('what is to go out again in another size is decoded anew where it is not held any more', async () => {
+    const { decoder, got, until, end } = rig(groups(100, 1), {}, 3)
+    decoder.want(1, 50, [51])
+    await until(() => got.length === 2)
+    got.length = 0
+    decoder.sendAgain()
+    await until(() => got.some(({ index }) => index === 50) && got.some(({ index }) => index === 51))
     end()
   })
 
