@@ -130,11 +130,11 @@ export function fitChain(problem: ChainProblem, row: Float64Array, shifts: Camer
   let k = 0
   for (const o of observations)
     for (const u of o.at) {
-      for (const [source, part] of u.parts) {
+      u.parts.sources.forEach((source, j) => {
         const rows = sources.get(source) ?? new Map<number, number>()
-        rows.set(k, (rows.get(k) ?? 0) - part / sigmas[k]!)
+        rows.set(k, (rows.get(k) ?? 0) - u.parts.shares[j]! / sigmas[k]!)
         sources.set(source, rows)
-      }
+      })
       k++
     }
   for (const rows of sources.values()) columns.push(answer((i) => rows.get(i)!, rows.keys()))

@@ -1,6 +1,6 @@
 import type { PositionName } from '../contract/pointsFile.ts'
 import { sub3, unit3, type Vec3 } from '../geometry/vec.ts'
-import { sigmaOf, type Uncertain } from '../signal/uncertain.ts'
+import { scaled, sigmaOf, type Uncertain } from '../signal/uncertain.ts'
 import { measures } from '../swing/registry.ts'
 import { isMissing, placeInSpace, type Swing } from '../swing/reading.ts'
 import { shaftPoints } from '../swing/shaft.ts'
@@ -46,8 +46,7 @@ function alone(swing: Swing, at: PositionName, id: string): Uncertain | null {
 export function shaftFromMotion(swing: Swing, at: PositionName): Observation[] {
   const read = (id: string, kind: 'azimuth' | 'elevation'): Observation[] => {
     const value = alone(swing, at, id)
-    const radians = Math.PI / 180
-    return value ? [{ kind, at: [{ value: value.value * radians, parts: new Map([...value.parts].map(([s, p]) => [s, p * radians])) }] }] : []
+    return value ? [{ kind, at: [scaled(value, Math.PI / 180)] }] : []
   }
   return [...read('shaft-azimuth', 'azimuth'), ...read('shaft-elevation', 'elevation')]
 }

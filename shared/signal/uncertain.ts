@@ -5,16 +5,27 @@
  */
 export interface Uncertain {
   readonly value: number
-  /** Source to the change that one standard deviation of it makes. */
-  readonly parts: ReadonlyMap<number, number>
+  readonly parts: Parts
 }
 
-const none: ReadonlyMap<number, number> = new Map()
+/** Sources, each once, and beside each the change that one standard deviation of it makes. Lists, since a number of a swing has hundreds. */
+export interface Parts {
+  readonly sources: readonly number[]
+  readonly shares: readonly number[]
+}
+
+const none: Parts = { sources: [], shares: [] }
 
 export const exact = (value: number): Uncertain => ({ value, parts: none })
 
 /** A number with one source of error of its own. */
-export const measured = (value: number, sigma: number, source: number): Uncertain => ({ value, parts: new Map([[source, sigma]]) })
+export const measured = (value: number, sigma: number, source: number): Uncertain => ({ value, parts: { sources: [source], shares: [sigma] } })
+
+/** A number with what one standard deviation of each source changes it by. */
+export const withParts = (value: number, parts: ReadonlyMap<number, number>): Uncertain =>
+  linear(value, Array.from(parts, ([source, share]) => measured(0, share, source)), Array.from(parts, () => 1))
+
+export const isExact = ({ parts }: Uncertain): boolean => parts.sources.length === 0
 
 /** Gives out sources, each only once. */
 export class Sources {
@@ -38,39 +49,96 @@ export class Sources {
   }
 }
 
-export function sigmaOf(u: Uncertain): number {
+export function sigmaOf({ parts: { shares } }: Uncertain): number {
   let sum = 0
-  u.parts.forEach((part) => (sum += part * part))
+  for (const share of shares) sum += share * share
   return Math.sqrt(sum)
+}
+
+/** Its standard deviation without what comes from one source. */
+export function sigmaWithout({ parts: { sources, shares } }: Uncertain, source: number): number {
+  let sum = 0
+  for (let i = 0; i < shares.length; i++) if (sources[i] !== source) sum += shares[i]! * shares[i]!
+  return Math.sqrt(sum)
+}
+
+/** Where each source stands in the list of parts in hand, counted from 1; 0 for all of them between calls. */
+let placeOf = new Int32Array(1 << 14)
+/** The list that `linear` puts together: one for all calls, so that each copies no more than it came to. */
+const gathered: { readonly sources: number[]; readonly shares: number[] } = { sources: [0], shares: [0.5] }
+
+function roomFor(source: number): void {
+  if (source < placeOf.length) return
+  const larger = new Int32Array(2 * source)
+  larger.set(placeOf)
+  placeOf = larger
 }
 
 /** value + sum of coefficients times what each input is off by. */
 export function linear(value: number, inputs: readonly Uncertain[], coefficients: ArrayLike<number>): Uncertain {
-  const parts = new Map<number, number>()
+  const { sources, shares } = gathered
+  let count = 0
   for (let i = 0; i < inputs.length; i++) {
     const k = coefficients[i]!
     if (k === 0) continue
-    if (parts.size === 0) inputs[i]!.parts.forEach((part, source) => parts.set(source, k * part))
-    else inputs[i]!.parts.forEach((part, source) => parts.set(source, (parts.get(source) ?? 0) + k * part))
+    const { parts } = inputs[i]!
+    for (let j = 0; j < parts.sources.length; j++) {
+      const source = parts.sources[j]!
+      const share = k * parts.shares[j]!
+      roomFor(source)
+      const place = placeOf[source]!
+      if (place > 0) shares[place - 1] = shares[place - 1]! + share
+      else {
+        sources[count] = source
+        shares[count] = share
+        placeOf[source] = ++count
+      }
+    }
   }
-  return { value, parts }
+  for (let j = 0; j < count; j++) placeOf[sources[j]!] = 0
+  return { value, parts: { sources: sources.slice(0, count), shares: shares.slice(0, count) } }
 }
 
-export const add = (a: Uncertain, b: Uncertain): Uncertain => linear(a.value + b.value, [a, b], [1, 1])
+export const add = (a: Uncertain, b: Uncertain): Uncertain => (isExact(b) ? { value: a.value + b.value, parts: a.parts } : linear(a.value + b.value, [a, b], [1, 1]))
 export const subtract = (a: Uncertain, b: Uncertain): Uncertain => linear(a.value - b.value, [a, b], [1, -1])
 export const times = (a: Uncertain, b: Uncertain): Uncertain => linear(a.value * b.value, [a, b], [b.value, a.value])
 export const divide = (a: Uncertain, b: Uncertain): Uncertain => linear(a.value / b.value, [a, b], [1 / b.value, -a.value / (b.value * b.value)])
-export const scaled = (a: Uncertain, k: number): Uncertain => linear(a.value * k, [a], [k])
+export const scaled = (a: Uncertain, k: number): Uncertain => moving(a.value * k, a, k)
+
+/** A number that moves k times as far as another by all that the other is off by. */
+export const moving = (value: number, a: Uncertain, k: number): Uncertain => linear(value, [a], [k])
 
 /** The same number with one more error of its own. */
-export const withError = (a: Uncertain, sigma: number, source: number): Uncertain =>
-  sigma > 0 ? { value: a.value, parts: new Map([...a.parts, [source, sigma]]) } : a
+export function withError(a: Uncertain, sigma: number, source: number): Uncertain {
+  if (!(sigma > 0)) return a
+  const others = a.parts.sources.includes(source) ? without(a, source) : a
+  return { value: a.value, parts: { sources: [...others.parts.sources, source], shares: [...others.parts.shares, sigma] } }
+}
+
+function without({ value, parts: { sources, shares } }: Uncertain, source: number): Uncertain {
+  const isOther = (_: number, i: number): boolean => sources[i] !== source
+  return { value, parts: { sources: sources.filter(isOther), shares: shares.filter(isOther) } }
+}
 
 /** The shared part of two numbers' errors, in the product of their units. */
-export function covariance(a: Uncertain, b: Uncertain): number {
-  let sum = 0
-  for (const [source, part] of a.parts) sum += part * (b.parts.get(source) ?? 0)
-  return sum
+export const covariance = (a: Uncertain, b: Uncertain): number => covariances([a], b)[0]!
+
+/** The shared part of each of several numbers' errors with one other's. */
+export function covariances(several: readonly Uncertain[], { parts }: Uncertain): number[] {
+  for (let j = 0; j < parts.sources.length; j++) {
+    roomFor(parts.sources[j]!)
+    placeOf[parts.sources[j]!] = j + 1
+  }
+  const found = several.map(({ parts: { sources, shares } }) => {
+    let sum = 0
+    for (let j = 0; j < sources.length; j++) {
+      const place = placeOf[sources[j]!] ?? 0
+      if (place > 0) sum += shares[j]! * parts.shares[place - 1]!
+    }
+    return sum
+  })
+  for (const source of parts.sources) placeOf[source] = 0
+  return found
 }
 
 /**

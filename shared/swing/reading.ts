@@ -6,7 +6,7 @@ import { usualPitchSigma } from '../camera/level.ts'
 import type { Scale } from '../camera/scale.ts'
 import { meetSightlines, type Meeting } from '../camera/triangulation.ts'
 import type { Vec3 } from '../geometry/vec.ts'
-import { add, exact, linear, measured, scaled, times as product, type Sources, type Uncertain } from '../signal/uncertain.ts'
+import { add, exact, linear, measured, moving, scaled, times as product, withParts, type Sources, type Uncertain } from '../signal/uncertain.ts'
 import { bodyPlane, changesBy, usualDepth, type DepthName } from './bodyDepth.ts'
 import { placeAt, sampleTrack, type Sample } from './track.ts'
 import type { SolvedViews } from './solved.ts'
@@ -107,7 +107,7 @@ export interface Sightlines {
 /** A picture point with its error as large as both views' points show that it is. */
 function widened(swing: Swing, seen: Sample | Missing): Sample | Missing {
   const k = swing.solved.widened
-  const wider = (u: Uncertain): Uncertain => ({ value: u.value, parts: new Map([...u.parts].map(([source, part]) => [source, k * part])) })
+  const wider = (u: Uncertain): Uncertain => moving(u.value, u, k)
   return k === 1 || isMissing(seen) ? seen : { ...seen, x: wider(seen.x), y: wider(seen.y) }
 }
 
@@ -167,7 +167,7 @@ export function placeInSpace(swing: Swing, point: PointName, t: number): Vec3 | 
   const [one, two] = swing.views
   const tracks = [one?.tracks.get(point), two?.tracks.get(point)]
   const a = tracks[0] && placeAt(tracks[0], t + one!.clock.value)
-  const there = swing.file.sameSwing ? t : otherInstant(swing, { value: t, parts: new Map() })?.value
+  const there = swing.file.sameSwing ? t : otherInstant(swing, exact(t))?.value
   const b = tracks[1] && there !== undefined && placeAt(tracks[1], there + two!.clock.value)
   return a && b && one!.camera && two!.camera ? (meetSightlines(one!.camera, a, two!.camera, b)?.point ?? null) : null
 }
@@ -208,7 +208,7 @@ function depthAt(swing: Swing, view: SwingView, point: PointName, t: Uncertain, 
     value += share * own.change[of]
     put(` ${source}`, share, own.changeSigma[of], middle.changeSigma[of])
   }
-  return { value, parts }
+  return withParts(value, parts)
 }
 
 const timesOf = (swing: Swing, view: SwingView): Partial<Record<PositionName, number>> =>
@@ -306,7 +306,8 @@ function offPlane(swing: Swing, view: SwingView, p: PlanePoint, scale: Scale, de
   const at = (px: Uncertain, tilt: Uncertain, tiltSigma: number): Uncertain => {
     const u = product(px, k)
     // Depth's own error times a tilt of either sign: its size, as an error apart from that of the magnification.
-    const slant: Uncertain = { value: 0, parts: new Map([...depth.parts].map(([source, part]) => [swing.sources.of(`slant ${tilt === yaw ? 'u' : 'v'} ${source}`), part * tiltSigma])) }
+    const { sources, shares } = depth.parts
+    const slant: Uncertain = { value: 0, parts: { sources: sources.map((source) => swing.sources.of(`slant ${tilt === yaw ? 'u' : 'v'} ${source}`)), shares: shares.map((share) => share * tiltSigma) } }
     return linear(shrink * u.value, [u, depth, tilt, slant], [shrink, (-nearer * u.value) / distance, -nearer * off, 1])
   }
   return { u: at(p.u, yaw, usualYawSigma), v: at(p.v, pitch, usualPitchSigma) }

@@ -2,7 +2,7 @@ import type { PointName, ScaleSource } from '../contract/pointsFile.ts'
 import { pointNames } from '../contract/pointsFile.ts'
 import { clubTails, clubTips, limbs, type Seen, type SolveInput, type SolveInstant, type SolveView } from '../camera/solve/input.ts'
 import { usualClubLengths } from '../camera/scale.ts'
-import { exact, type Uncertain } from '../signal/uncertain.ts'
+import { exact, sigmaWithout } from '../signal/uncertain.ts'
 import { isMissing, missing, pictureAt, type Missing, type Swing } from './reading.ts'
 import { blendAt } from './track.ts'
 import { isTwoSwings, otherInstant, repeatabilityM, sharedPositions } from './twoSwings.ts'
@@ -36,13 +36,6 @@ function span(view: SwingView, name: PointName, t: number): readonly [number, nu
   return [track.times[blend.start + first]!, track.times[blend.start + last]!]
 }
 
-/** Its error without that of the clocks, which the solve finds for itself. */
-function sigmaWithout(u: Uncertain, source: number): number {
-  let sum = 0
-  for (const [s, part] of u.parts) if (s !== source) sum += part * part
-  return Math.sqrt(sum)
-}
-
 /**
  * What a point of another swing is off by, pixels, before the camera is known: as if it stood 4 m off with a usual lens.
  * It is off the same way at most positions, so that all of them together tell little more than one.
@@ -53,6 +46,7 @@ const repeatPx = (swing: Swing, view: SwingView): number =>
 function readSeen(swing: Swing, view: SwingView, name: PointName, t: number, clocks: number): Seen | null {
   const sample = pictureAt(swing, view, name, exact(t))
   if (isMissing(sample)) return null
+  // The solve finds the clocks for itself.
   const sigma = Math.sqrt((sigmaWithout(sample.x, clocks) ** 2 + sigmaWithout(sample.y, clocks) ** 2) / 2)
   const repeats = isTwoSwings(swing) ? repeatPx(swing, view) : 0
   return { x: sample.x.value, y: sample.y.value, sigma: Math.hypot(Math.max(sigma, 0.02), repeats), rate: sample.rate ?? [0, 0] }

@@ -1,5 +1,5 @@
 import { polynomialBasis, polynomialWeights, weightsOf, type PolynomialBasis } from '../signal/localPolynomial.ts'
-import type { Uncertain } from '../signal/uncertain.ts'
+import { linear, withError, type Uncertain } from '../signal/uncertain.ts'
 
 /** One landmark of one view through time, in picture pixels, as placed. */
 export interface Track {
@@ -298,14 +298,16 @@ export function sampleTrack(track: Track, t: Uncertain, biasSource: () => number
   const rate = blend.rates ? ([dot(blend.rates, track.x, blend.start), dot(blend.rates, track.y, blend.start)] as const) : null
   const bend = blend.bends ? ([dot(blend.bends, track.x, blend.start), dot(blend.bends, track.y, blend.start)] as const) : null
   const axis = (values: Float64Array, offset: 0 | 1): Uncertain => {
-    const parts = new Map<number, number>()
+    const sources: number[] = []
+    const shares: number[] = []
     for (let i = 0; i < blend.weights.length; i++) {
       const k = blend.start + i
-      parts.set(track.source + 2 * k + offset, blend.weights[i]! * track.sigma[k]!)
+      sources.push(track.source + 2 * k + offset)
+      shares.push(blend.weights[i]! * track.sigma[k]!)
     }
-    if (rate) for (const [source, part] of t.parts) parts.set(source, (parts.get(source) ?? 0) + rate[offset] * part)
-    if (blend.bias > 0) parts.set(biasSource(), blend.bias / Math.SQRT2)
-    return { value: dot(blend.weights, values, blend.start), parts }
+    const placed: Uncertain = { value: dot(blend.weights, values, blend.start), parts: { sources, shares } }
+    const timed = rate ? linear(placed.value, [placed, t], [1, rate[offset]]) : placed
+    return withError(timed, blend.bias / Math.SQRT2, blend.bias > 0 ? biasSource() : 0)
   }
   return { x: axis(track.x, 0), y: axis(track.y, 1), rate, bend, how: blend.how }
 }

@@ -2,7 +2,7 @@ import { levelFromHorizon, levelFromPlumb, levelUnmarked, type Level } from '../
 import { cameraFrom, type Camera } from '../camera/projection.ts'
 import { defaultSigmaPx, pointNames, type PointName, type PointsView, type ViewName } from '../contract/pointsFile.ts'
 import { median } from '../signal/quantile.ts'
-import { exact, measured, type Sources, type Uncertain } from '../signal/uncertain.ts'
+import { exact, measured, withError, type Sources, type Uncertain } from '../signal/uncertain.ts'
 import type { Track } from './track.ts'
 
 /** One view of a swing, a right-hander's, made ready for reading. */
@@ -75,7 +75,7 @@ function levelOf(v: PointsView): Level {
 /** The level with its errors apart: its marks' own, and that of the pitch, which perspective shares. */
 function levelUncertain(view: ViewName, { roll, sigma, byPitch = 0 }: Level, sources: Sources): Uncertain {
   const own = measured(roll, Math.sqrt(Math.max(0, sigma * sigma - byPitch * byPitch)), sources.of(`level ${view}`))
-  return { value: roll, parts: new Map([...own.parts, [pitchSource(view, sources), byPitch]]) }
+  return withError(own, byPitch, pitchSource(view, sources))
 }
 
 /** Where the error of a view's unknown pitch comes from. */

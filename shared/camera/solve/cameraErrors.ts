@@ -1,5 +1,5 @@
 import type { ViewName } from '../../contract/pointsFile.ts'
-import { linear, propagate, type Uncertain } from '../../signal/uncertain.ts'
+import { linear, propagate, withParts, type Uncertain } from '../../signal/uncertain.ts'
 import type { Camera } from '../projection.ts'
 import { phoneCamera, phoneSize } from './phone.ts'
 import type { CameraSolve } from './solveOnce.ts'
@@ -33,10 +33,8 @@ export function cameraErrors(solve: CameraSolve, views: readonly ViewName[], sou
 }
 
 /** The second view's clock against the swing's, with its error. */
-export const clockOf = (solve: CameraSolve, errors: CameraErrors): Uncertain => ({
-  value: solve.clockShift,
-  parts: new Map(Array.from(errors.clock, (part, k): [number, number] => [errors.source + k, part]).filter(([, part]) => part !== 0)),
-})
+export const clockOf = (solve: CameraSolve, errors: CameraErrors): Uncertain =>
+  withParts(solve.clockShift, new Map(Array.from(errors.clock, (part, k): [number, number] => [errors.source + k, part]).filter(([, part]) => part !== 0)))
 
 /**
  * Several results of one smooth function of cameras and of uncertain inputs, with the cameras' own errors.
@@ -48,14 +46,12 @@ export function propagateThrough(
   const results = propagate((values) => f(cameras, values), inputs)
   if (!errors) return results
   const at = inputs.map((u) => u.value)
-  const parts = results.map(() => new Map<number, number>())
+  const sources = errors.shifted.map((_, k) => errors.source + k)
+  const shares = results.map(() => sources.map(() => 0))
   errors.shifted.forEach(([plus, minus], k) => {
     const high = f(plus, at)
     const low = f(minus, at)
-    results.forEach((_, i) => {
-      const part = (high[i]! - low[i]!) / (2 * share)
-      if (part !== 0) parts[i]!.set(errors.source + k, part)
-    })
+    for (let i = 0; i < results.length; i++) shares[i]![k] = (high[i]! - low[i]!) / (2 * share)
   })
-  return results.map((result, i) => linear(result.value, [result, { value: 0, parts: parts[i]! }], [1, 1]))
+  return results.map((result, i) => linear(result.value, [result, { value: 0, parts: { sources, shares: shares[i]! } }], [1, 1]))
 }

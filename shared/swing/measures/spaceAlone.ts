@@ -2,7 +2,7 @@ import type { PositionName } from '../../contract/pointsFile.ts'
 import { usualClubLengths } from '../../camera/scale.ts'
 import { clubEndSigma, buttToHands } from '../../camera/solve/priors.ts'
 import { shaftAlone, type ShaftAlone, type ShaftSight } from '../../camera/solve/shaftAlone.ts'
-import { linear, sigmaOf, withError, type Uncertain } from '../../signal/uncertain.ts'
+import { exact, linear, sigmaOf, withError, withParts, type Uncertain } from '../../signal/uncertain.ts'
 import { directionless, positionAt, type Outcome } from '../definition.ts'
 import { isMissing, missing, once, pictureAt, type Missing, type Swing } from '../reading.ts'
 import { shaftPoints } from '../shaft.ts'
@@ -50,7 +50,7 @@ function readAll(swing: Swing, view: SwingView, at: PositionName): { values: Unc
   const look = (shift: number): ShaftSight[] | Missing => {
     const out: ShaftSight[] = []
     for (let k = 0; k < sights; k++) {
-      const t: Uncertain = { value: start + ((top.t.value + shift - start) * k) / (sights - 1), parts: new Map() }
+      const t = exact(start + ((top.t.value + shift - start) * k) / (sights - 1))
       const tail = pictureAt(swing, view, shaft.tail, t)
       if (isMissing(tail)) return tail
       const tip = pictureAt(swing, view, shaft.tip, t)
@@ -80,7 +80,7 @@ function readAll(swing: Swing, view: SwingView, at: PositionName): { values: Unc
     if (before && after) order.forEach((angle, i) => (rates[i] = ((after[angle] - before[angle]) * degrees) / (2 * step)))
   }
   const values = order.map((angle, i) => {
-    const own: Uncertain = { value: middle[angle] * degrees, parts: parts[i]! }
+    const own = withParts(middle[angle] * degrees, parts[i]!)
     return withError(linear(own.value, [own, top.t], [1, rates[i]!]), middle.sigma[i]! * degrees, swing.sources.of(`shaft alone ${angle} ${at}`))
   })
   return {

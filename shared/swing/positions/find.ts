@@ -1,6 +1,6 @@
 import type { PointName, PositionName } from '../../contract/pointsFile.ts'
 import { frameTimeSigma } from '../../camera/captureRate.ts'
-import { linear, measured, subtract, withError, type Uncertain } from '../../signal/uncertain.ts'
+import { linear, measured, sigmaOf, subtract, withError, type Uncertain } from '../../signal/uncertain.ts'
 import { hasSpace, isMissing, placeInSpace, planeAt, spaceAt, type Position, type Swing } from '../reading.ts'
 import { shaftPoints, type ShaftPoints } from '../shaft.ts'
 import { placeAt } from '../track.ts'
@@ -189,11 +189,8 @@ function address(s: Search, rest: Rest | null): void {
   const { interval } = s.view
   const error = frameTimeSigma(interval)
   let t: number | null = null
-  if (takeaway) {
-    let sum = 0
-    for (const part of takeaway.t.parts.values()) sum += part * part
-    t = takeaway.t.value - Math.max(2 * Math.sqrt(sum), interval)
-  } else if (rest) t = rest.to - interval
+  if (takeaway) t = takeaway.t.value - Math.max(2 * sigmaOf(takeaway.t), interval)
+  else if (rest) t = rest.to - interval
   if (t === null) return
   const index = indexAt([...s.view.times], t + s.view.clock.value) - 1
   const frame = s.view.times[Math.max(index, 0)]! - s.view.clock.value

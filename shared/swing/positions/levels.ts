@@ -1,5 +1,5 @@
 import { findRoot } from '../../signal/crossing.ts'
-import { exact, type Uncertain } from '../../signal/uncertain.ts'
+import { exact, moving, type Uncertain } from '../../signal/uncertain.ts'
 import { isMissing, type Missing } from '../reading.ts'
 
 /** Something that is zero at the wanted instant. */
@@ -24,9 +24,7 @@ export function levelInstant(level: Level, from: number, to: number, step: numbe
   const low = value(root - step)
   const rate = Number.isFinite(high - low) ? (high - low) / (2 * step) : (value(to) - value(from)) / (to - from)
   if (!(Math.abs(rate) > 0)) return null
-  const parts = new Map<number, number>()
-  for (const [source, part] of reading.parts) parts.set(source, -part / rate)
-  return { value: root, parts }
+  return moving(root, reading, -1 / rate)
 }
 
 /** The first (or the last) pair of neighbouring samples between which a signal goes from negative to positive, or the other way. */
