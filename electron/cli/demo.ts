@@ -15,7 +15,7 @@ function numberOf(name: string, text: string | undefined, least: number, most: n
   return value
 }
 
-/** Films the kit into OUT/kit, makes a library in OUT/library and a whole lesson from it. */
+/** Films the kit into OUT/kit, puts it into a library in OUT/library as a window does, and makes a whole lesson from it. */
 export const demo: Verb = async ({ words, options, terminal }) => {
   const [to, ...more] = words
   if (!to || more.length > 0) throw new UsageError('Say where to: crossbearing demo OUT')
@@ -41,7 +41,7 @@ export const demo: Verb = async ({ words, options, terminal }) => {
       },
     },
   )
-  const desk = createDesk({ folder: join(out, 'library'), log: say })
+  const desk = createDesk({ folder: join(out, 'library'), log: say, engines: { kit: async () => kit } })
   try {
     const made = await makeDemoLesson({
       desk,

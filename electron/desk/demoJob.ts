@@ -86,7 +86,8 @@ async function takeInKitClip(desk: TakeInParts, clip: DemoClip, student: Student
     `${workFolderName(clip.id)}-clip`,
     {
       source: { path: clip.path },
-      captureRate: clip.captureRate,
+      // As for any clip: the file's own tag says so, where it plays slower than it was filmed.
+      captureRate: null,
       clip: { studentId: student.id, deliveryId: null, view: clip.view, club: student.clubs[0]?.kind ?? '', handedness: clip.handedness },
     },
     running,

@@ -5,7 +5,7 @@ import type { Job } from '../../shared/contract/job.ts'
 import type { Input } from '../../shared/contract/operations.ts'
 import type { LogRow } from '../../shared/walkthrough/log.ts'
 import { emptyPane, emptyStage, type StageClip } from '../../shared/walkthrough/stage.ts'
-import { tickOf } from '../../shared/walkthrough/motion.ts'
+import type { Swing } from '../../shared/contract/student.ts'
 import { MediaClient } from '../media/mediaClient.ts'
 import type { OpenDesk } from './createDesk.ts'
 import type { DemoClip, DemoKit } from './demo/kit.ts'
@@ -32,13 +32,13 @@ export interface DemoLessonOptions {
 }
 
 /**
- * The whole job without a window, through the desk's own operations: student, take-in, tie, marks, a recorded walkthrough with a
+ * The whole job without a window, through the desk's own operations: the demo's students, clips, ties and points, then marks, a recorded walkthrough with a
  * synthesised voice, hand-off; then stills of the finished video and a short report.
  */
 export async function makeDemoLesson(options: DemoLessonOptions): Promise<DemoLesson> {
   const { desk, kit, out, settings, signal, say, wait } = options
   const began = performance.now()
-  const { faceOn, downTheLine, swingId, studentId } = await takeInPair(options)
+  const { faceOn, downTheLine, swing } = await installDemo(options)
   const { beats, marks, startTicks } = demoScript(faceOn, downTheLine)
   await desk.call('marks.apply', { diff: { added: Object.fromEntries(marks.map((mark) => [mark.id, mark])), updated: {}, removed: {} } })
 
@@ -57,8 +57,8 @@ export async function makeDemoLesson(options: DemoLessonOptions): Promise<DemoLe
     }),
   )
   const walkthrough = await desk.call('walkthrough.begin', {
-    swingId,
-    studentId,
+    swingId: swing.id,
+    studentId: swing.studentId,
     title: settings.title,
     sampleRate: voiceRate,
     header: {
@@ -71,7 +71,7 @@ export async function makeDemoLesson(options: DemoLessonOptions): Promise<DemoLe
           { ...emptyPane, clipId: faceOn.clip.id, tick: startTicks[0], ...closeUp(faceOn, startTicks[0]) },
           { ...emptyPane, clipId: downTheLine.clip.id, tick: startTicks[1], ...closeUp(downTheLine, startTicks[1]) },
         ],
-        tie: tieOf(faceOn, downTheLine),
+        tie: swing.tie,
       },
     },
   })
@@ -90,6 +90,7 @@ export async function makeDemoLesson(options: DemoLessonOptions): Promise<DemoLe
       kit,
       faceOn,
       downTheLine,
+      tie: swing.tie!,
       chapters,
       seconds: whole.durationMs / 1000,
       rows: rows.length,
@@ -108,57 +109,19 @@ function done(jobs: readonly Job[]): void {
   }
 }
 
-const tieOf = (left: TrueClip, right: TrueClip): { left: number; right: number } => ({
-  left: tickOf(left.clip.frames, left.truth.events.impact!.frame),
-  right: tickOf(right.clip.frames, right.truth.events.impact!.frame),
-})
-
-/** Takes in the pair of the student whose swing two phones saw, as a batch of its own, and ties it at the strike. */
-async function takeInPair({
-  desk,
-  kit,
-  wait,
-}: DemoLessonOptions): Promise<{ faceOn: TrueClip; downTheLine: TrueClip; swingId: string; studentId: string }> {
-  const demo = kit.students.find(({ role, id }) => role === 'student' && kit.pairs.some((pair) => pair.studentId === id && pair.sameSwing))!
-  const made = kit.clips.filter(({ studentId }) => studentId === demo.id)
-  const student = await desk.call('student.save', {
-    id: null,
-    name: demo.name,
-    handedness: demo.handedness,
-    statureM: demo.statureM,
-    clubs: [{ ...demo.club }],
-    goals: demo.about,
-    ballFlight: '',
-    injuries: '',
-    minor: false,
-    consent: { student: { given: true, on: null }, guardian: { given: false, name: '', on: null }, purpose: demoPurpose, until: null },
-  })
-  const { jobs, deliveryId } = await desk.call('takeIn.start', {
-    studentId: student.id,
-    club: demo.club.kind,
-    handedness: null,
-    question: 'Why do I start it to the right, and then hook one?',
-    feel: 'As if the club were heavy at the top.',
-    pair: 'one-swing',
-    items: made.map(({ path, view, captureRate }) => ({ source: { path }, view, captureRate })),
-  })
-  const ended = await wait(jobs.map(({ id }) => id))
-  done(ended)
-  const trueClip = async (view: DemoClip['view']): Promise<TrueClip> => {
-    const i = made.findIndex((clip) => clip.view === view)
-    return {
-      made: made[i]!,
-      clip: await desk.call('clip.get', { id: ended[i]!.result! }),
-      truth: JSON.parse(await readFile(made[i]!.truthPath, 'utf8')) as TrueClip['truth'],
-    }
+/** Puts the demo into the library, the same as a window does, and picks the swing that two phones saw. */
+async function installDemo({ desk, kit, wait }: DemoLessonOptions): Promise<{ faceOn: TrueClip; downTheLine: TrueClip; swing: Swing }> {
+  done(await wait([(await desk.call('demo.install', {})).id]))
+  const pair = kit.pairs.find((one) => one.sameSwing && kit.students.some(({ id, role }) => id === one.studentId && role === 'student'))!
+  const names = kit.students.find(({ id }) => id === pair.studentId)!
+  const student = (await desk.call('student.list', {})).find(({ name, consent }) => name === names.name && consent.purpose === demoPurpose)
+  const swing = (await desk.call('swing.list', {})).find(({ studentId }) => student !== undefined && studentId === student.id)
+  if (!swing?.tie || swing.leftClipId === null || swing.rightClipId === null) throw new DeskError('internal', 'The two clips of the demo were not paired.')
+  const trueClip = async (view: DemoClip['view'], id: string): Promise<TrueClip> => {
+    const made = kit.clips.find((clip) => clip.view === view && pair.clipIds.includes(clip.id))!
+    return { made, clip: await desk.call('clip.get', { id }), truth: JSON.parse(await readFile(made.truthPath, 'utf8')) as TrueClip['truth'] }
   }
-  const faceOn = await trueClip('face-on')
-  const downTheLine = await trueClip('down-the-line')
-  const swing = (await desk.call('swing.list', {})).find((each) => each.deliveryId === deliveryId)
-  if (!swing) throw new DeskError('internal', 'The two clips of the demo were not paired.')
-  const { createdAt: _at, ...kept } = swing
-  await desk.call('swing.save', { ...kept, tie: tieOf(faceOn, downTheLine) })
-  return { faceOn, downTheLine, swingId: swing.id, studentId: student.id }
+  return { faceOn: await trueClip('face-on', swing.leftClipId), downTheLine: await trueClip('down-the-line', swing.rightClipId), swing }
 }
 
 interface Chapter {
@@ -235,6 +198,7 @@ interface ReportFacts {
   readonly kit: DemoKit
   readonly faceOn: TrueClip
   readonly downTheLine: TrueClip
+  readonly tie: NonNullable<Swing['tie']>
   readonly chapters: readonly Chapter[]
   readonly seconds: number
   readonly rows: number
@@ -243,8 +207,7 @@ interface ReportFacts {
   readonly settings: DemoLessonOptions['settings']
 }
 
-function reportOf({ kit, faceOn, downTheLine, chapters, seconds, rows, marks, took, settings }: ReportFacts): string {
-  const tie = tieOf(faceOn, downTheLine)
+function reportOf({ kit, faceOn, downTheLine, tie, chapters, seconds, rows, marks, took, settings }: ReportFacts): string {
   const clipLine = ({ clip }: TrueClip) =>
     `- ${clip.fileName}: ${clip.view}, ${clip.frames.ticks.length} frames of ${clip.width} x ${clip.height}, filmed at ${clip.captureRate} a second`
   const { truth } = kit.swings.find(({ id }) => id === faceOn.made.swingId)!

@@ -26,37 +26,39 @@ export function TransportBar() {
   const play = useCallback(() => transport.toggle(bench.active), [bench, transport])
   return (
     <div className="bench-bar" role="toolbar" aria-label="Playing and panes">
-      <div className="bar-group">
-        <ToolButton onClick={() => transport.step(bench.active, -1)} aria-label="Back one frame" keys={'\u2190'}>Back</ToolButton>
-        <ToolButton className="play" pressed={isPlaying} onClick={play} keys="Space">{isPlaying ? 'Pause' : 'Play'}</ToolButton>
-        <ToolButton onClick={() => transport.step(bench.active, 1)} aria-label="On one frame" keys={'\u2192'}>On</ToolButton>
-        <span className="switch" role="group" aria-label="Speed of play">
-          {playRates.map((one, i) => (
-            <button key={one} type="button" aria-pressed={rate === one} title={`Key ${i + 1}`} onClick={() => transport.setRate(one)}>{rateWords[i]}{'\u00d7'}</button>
-          ))}
-        </span>
-      </div>
-      <div className="bar-group">
-        <ToolButton pressed={loopStart !== null} onClick={() => bench.loopIn()} keys="I"><span>Loop<span className="unseen"> from this frame</span></span></ToolButton>
-        <ToolButton onClick={() => bench.loopOut()} keys="O"><span><span className="unseen">Loop </span>to<span className="unseen"> this frame</span></span></ToolButton>
-        <ToolButton disabled={!loop && !loopStart} onClick={() => bench.clearLoop()} keys="U">No loop</ToolButton>
-      </div>
-      <div className="bar-group">
-        <ToolButton className="tie" pressed={isTied} disabled={!hasBoth} onClick={() => bench.toggleTie()} keys="T">{isTied ? 'Tied' : 'Tie here'}</ToolButton>
-        <span className="tie-ways">
-          {isTied ? (
-            <>
-              <ToolButton onClick={() => bench.nudge(-1)} aria-label="Nudge the active pane a frame back against the other" keys="[">Nudge</ToolButton>
-              <ToolButton className="bare" onClick={() => bench.nudge(1)} aria-label="Nudge the active pane a frame on against the other" keys="]">{''}</ToolButton>
-            </>
-          ) : <ToolButton disabled={!hasBoth} onClick={() => runCommand('tie-by-sound')} keys="Shift L" title="Tie both clips at the sound of impact">By sound</ToolButton>}
-        </span>
-      </div>
-      <div className="bar-group">
-        <ToolButton disabled={!hasBoth} onClick={() => transport.swap()} keys="Shift X">Swap</ToolButton>
-        <ToolButton pressed={layout === 'single'} onClick={() => bench.toggleLayout()} keys="S">Single</ToolButton>
-        <ToolButton pressed={isMirrored} onClick={() => bench.toggleMirror()} keys="M">Mirror</ToolButton>
-        <ToolButton disabled={!isZoomed} onClick={() => bench.fit()} keys="0">Fit</ToolButton>
+      <div className="bar-groups">
+        <div className="bar-group">
+          <ToolButton onClick={() => transport.step(bench.active, -1)} aria-label="Back one frame" keys={'\u2190'}>Back</ToolButton>
+          <ToolButton className="play" pressed={isPlaying} onClick={play} keys="Space">{isPlaying ? 'Pause' : 'Play'}</ToolButton>
+          <ToolButton onClick={() => transport.step(bench.active, 1)} aria-label="On one frame" keys={'\u2192'}>On</ToolButton>
+          <span className="switch" role="group" aria-label="Speed of play">
+            {playRates.map((one, i) => (
+              <button key={one} type="button" aria-pressed={rate === one} title={`Key ${i + 1}`} onClick={() => transport.setRate(one)}>{rateWords[i]}{'\u00d7'}</button>
+            ))}
+          </span>
+        </div>
+        <div className="bar-group">
+          <ToolButton pressed={loopStart !== null} onClick={() => bench.loopIn()} keys="I"><span>Loop<span className="unseen"> from this frame</span></span></ToolButton>
+          <ToolButton onClick={() => bench.loopOut()} keys="O"><span><span className="unseen">Loop </span>to<span className="unseen"> this frame</span></span></ToolButton>
+          <ToolButton disabled={!loop && !loopStart} onClick={() => bench.clearLoop()} keys="U">No loop</ToolButton>
+        </div>
+        <div className="bar-group">
+          <ToolButton className="tie" pressed={isTied} disabled={!hasBoth} onClick={() => bench.toggleTie()} keys="T">{isTied ? 'Tied' : 'Tie here'}</ToolButton>
+          <span className="tie-ways">
+            {isTied ? (
+              <>
+                <ToolButton onClick={() => bench.nudge(-1)} aria-label="Nudge the active pane a frame back against the other" keys="[">Nudge</ToolButton>
+                <ToolButton className="bare" onClick={() => bench.nudge(1)} aria-label="Nudge the active pane a frame on against the other" keys="]">{''}</ToolButton>
+              </>
+            ) : <ToolButton disabled={!hasBoth} onClick={() => runCommand('tie-by-sound')} keys="Shift L" title="Tie both clips at the sound of impact">By sound</ToolButton>}
+          </span>
+        </div>
+        <div className="bar-group">
+          <ToolButton disabled={!hasBoth} onClick={() => transport.swap()} keys="Shift X">Swap</ToolButton>
+          <ToolButton pressed={layout === 'single'} onClick={() => bench.toggleLayout()} keys="S">Single</ToolButton>
+          <ToolButton pressed={isMirrored} onClick={() => bench.toggleMirror()} keys="M">Mirror</ToolButton>
+          <ToolButton disabled={!isZoomed} onClick={() => bench.fit()} keys="0">Fit</ToolButton>
+        </div>
       </div>
     </div>
   )

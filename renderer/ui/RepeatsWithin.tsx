@@ -53,7 +53,7 @@ export function RepeatsWithin({ student, onSet }: { readonly student: Student; r
         <p className="numbers" role="status">{repeatabilityWords(figure)}</p>
         {figure ? <Button look="plain" onClick={() => onSet(null)}>Back to {cm(usualRepeatabilityM)} cm</Button> : null}
       </div>
-      <p className="quiet">How far a point comes back to the same place at the same position of another swing, in each direction: two times in three no farther off than this. It goes into every error that is read from two tied swings.</p>
+      <p className="quiet">How far a point comes back to its place at the same position of another swing: two times in three within this, in each direction. It is in every error that two tied swings give.</p>
       <Offers repeats={answer ?? []} figure={figure} onSet={onSet} />
     </section>
   )
@@ -65,7 +65,7 @@ function Offers({ repeats, figure, onSet }: { readonly repeats: readonly Repeats
   const told = repeats.filter(({ m }) => m !== null).slice(0, mostShown)
   if (told.length === 0) {
     const why = repeats[0]?.why
-    return <p className="quiet">From the student{'\u2019'}s own swings it can be had once three of one view and club have points at the same positions{why ? `. ${why}` : '.'}</p>
+    return <p className="quiet">Three measured swings of one view and club tell it by themselves.{why ? ` ${why}` : ''}</p>
   }
   return (
     <ul className="repeats-offers">

@@ -30,8 +30,9 @@ export function repeatsOf(clips: readonly OwnClip[]): Omit<Repeats, 'view' | 'cl
   const usable = swings.flatMap((swing) => (isMissing(swing) ? [] : [swing]))
   const none = (why: string): Omit<Repeats, 'view' | 'club'> => ({ clips: placed.length, swings: usable.length, m: null, sigmaM: null, why })
   if (usable.length < fewestSwings) {
+    if (placed.length < fewestSwings) return none(`${placed.length === 0 ? 'None is' : placed.length === 1 ? 'One is' : 'Two are'} measured so far.`)
     const lacks = [...new Set(swings.flatMap((swing) => (isMissing(swing) ? [swing.why] : [])))]
-    return none(`${usable.length === 0 ? 'No clip' : `Only ${usable.length} ${usable.length === 1 ? 'clip' : 'clips'}`} of ${placed.length} measured can be used, and ${fewestSwings} are needed${lacks.length ? `: of the rest, ${lacks.slice(0, 2).join('; ')}` : ''}.`)
+    return none(`Of ${placed.length} that are measured ${usable.length === 0 ? 'none' : `only ${usable.length}`} can be used: ${lacks.slice(0, 2).join('; ')}.`)
   }
   const told = repeatabilityOf(usable)
   if (!told) return none(`The clips share fewer than ${fewestPlaces} points at the same positions.`)
