@@ -62,6 +62,6 @@ export function traceIn(swing: Swing, view: SwingView, at: PositionName, share: 
   return { trunk: [to, from], trace: [a, b], band: [c, d, f, e, c] }
 }
 
-/** "shaft plane 78 ± 4 % up the trunk": 0 at the hips, 100 at the shoulders. */
+/** "plane 78 ± 4 %, up the trunk", on two lines: 0 at the hips, 100 at the shoulders. */
 export const traceWords = ({ value, sigma }: Pick<MeasureResult, 'value' | 'sigma'>): string =>
-  `shaft plane ${Math.round(100 * value)} \u00b1 ${Math.max(1, Math.round(100 * sigma))} % up the trunk`
+  `plane ${Math.round(100 * value)} \u00b1 ${Math.max(1, Math.round(100 * sigma))} %\nup the trunk`

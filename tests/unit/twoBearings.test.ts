@@ -270,10 +270,10 @@ describe('the plane of the shaft on the body, on the way down', () => {
     expect(new Set(marks.map(({ clipId }) => clipId))).toEqual(new Set(clips.map(({ id }) => id)))
     for (const one of marks) expect(markSchema.parse(JSON.parse(JSON.stringify(one)))).toEqual(one)
     expect(marks.map(({ id }) => id).every((id) => clips.some((clip) => planeIds(clip.id).includes(id)))).toBe(true)
-    expect(marks.filter(({ text }) => /^shaft plane -?\d+ \u00b1 \d+ % up the trunk$/.test(text))).toHaveLength(4)
+    expect(marks.filter(({ text }) => /^plane -?\d+ \u00b1 \d+ %\nup the trunk$/.test(text))).toHaveLength(4)
     // A caption follows the points, an old one does not stay.
     const [first] = marks.filter(({ text }) => text !== '')
-    expect(kept(first!, { ...first!, text: 'shaft plane 1 \u00b1 1 % up the trunk' }).text).toBe(first!.text)
+    expect(kept(first!, { ...first!, text: 'plane 1 \u00b1 1 %\nup the trunk' }).text).toBe(first!.text)
   })
 
   it('stands where it is: on the trunk that was filmed, and both pictures\u2019 lines meet in the plane of the shaft', () => {
