@@ -51,7 +51,7 @@ export class Sources {
 
 export function sigmaOf({ parts: { shares } }: Uncertain): number {
   let sum = 0
-  for (const share of shares) sum += share * share
+  for (let i = 0; i < shares.length; i++) sum += shares[i]! * shares[i]!
   return Math.sqrt(sum)
 }
 
@@ -137,7 +137,7 @@ export function covariances(several: readonly Uncertain[], { parts }: Uncertain)
     }
     return sum
   })
-  for (const source of parts.sources) placeOf[source] = 0
+  for (let j = 0; j < parts.sources.length; j++) placeOf[parts.sources[j]!] = 0
   return found
 }
 

@@ -49,35 +49,56 @@ function firstAtOrAfter(times: Float64Array, t: number): number {
   return low
 }
 
-/** Whether the cubic through the window leaves no more than the placements' own error, x and y together. */
-function holds(track: Track, start: number, basis: PolynomialBasis): boolean {
-  const count = basis.q[0]!.length
-  // Placements of one window are of one error but for a few; their mean square serves for all.
-  let variance = 0
-  for (let i = 0; i < count; i++) variance += track.sigma[start + i]! ** 2 / count
-  let sum = 0
-  for (const values of [track.x, track.y]) {
-    const first = values[start]!
-    for (let i = 0; i < count; i++) sum += (values[start + i]! - first) ** 2
-    for (const column of basis.q) {
-      let along = 0
-      for (let i = 0; i < count; i++) along += column[i]! * (values[start + i]! - first)
-      sum -= along * along
-    }
+/** Scratch: a track's way along each column of a window's basis, across and down the picture. */
+const across = new Float64Array(degree + 1)
+const down = new Float64Array(degree + 1)
+
+/** Writes the values' ways along the columns of a cubic's basis; returns the sum of squares that the cubic leaves. */
+function project([q0, q1, q2, q3]: PolynomialBasis['q'], values: Float64Array, start: number, along: Float64Array): number {
+  const first = values[start]!
+  let [squares, a, b, c, d] = [0, 0, 0, 0, 0]
+  for (let i = 0; i < q0!.length; i++) {
+    const value = values[start + i]! - first
+    squares += value * value
+    a += q0![i]! * value
+    b += q1![i]! * value
+    c += q2![i]! * value
+    d += q3![i]! * value
   }
+  along[0] = a
+  along[1] = b
+  along[2] = c
+  along[3] = d
+  return squares - a * a - b * b - c * c - d * d
+}
+
+/** Whether the cubic through the window cuts no corner and leaves no more than the placements' own error, x and y together. */
+function fitsOver(track: Track, start: number, half: number, { q, atInstant, scale }: PolynomialBasis): boolean {
+  const sum = project(q, track.x, start, across) + project(q, track.y, start, down)
+  const sizeOf = (d: 1 | 2): number => {
+    let [x, y] = [0, 0]
+    for (let j = d; j <= degree; j++) {
+      x += across[j]! * atInstant[j]![d]!
+      y += down[j]! * atInstant[j]![d]!
+    }
+    return Math.sqrt(x * x + y * y) / scale ** d
+  }
+  if (cutsCorners(half, sizeOf(1), sizeOf(2), track.sigma[start]!)) return false
+  // Placements of one window are of one error but for a few; their mean square serves for all.
+  const count = q[0]!.length
+  let variance = 0
+  for (let i = 0; i < count; i++) variance += track.sigma[start + i]! * track.sigma[start + i]!
   const freedom = 2 * (count - degree - 1)
-  return sum / variance <= freedom + Math.sqrt(2 * freedom)
+  return (sum * count) / variance <= freedom + Math.sqrt(2 * freedom)
 }
 
 /**
  * Whether the window smooths away more of an arc than a quarter of a placement's error. A cubic over +-half seconds of a
  * point that runs on a circle is off by .0107 v half a^3, a = half times the turn rate; the turn rate is that of the
  * cubic itself. Scatter alone shows this too late: it is pooled over the window, the bias sits in the middle.
+ * @param speed pixels a second @param force pixels a second squared
  */
-function cutsCorners(track: Track, start: number, half: number, rates: Float64Array, bends: Float64Array): boolean {
-  const speed = Math.hypot(dot(rates, track.x, start), dot(rates, track.y, start))
-  const force = Math.hypot(dot(bends, track.x, start), dot(bends, track.y, start))
-  const sigma = track.sigma[start]!
+function cutsCorners(half: number, speed: number, force: number, sigma: number): boolean {
   if (force * half * half < 3 * sigma) return false
   const arc = Math.min((force * half) / speed, 1.5)
   return 0.0107 * speed * half * arc ** 3 > 0.25 * sigma
@@ -107,10 +128,10 @@ function blendOver(track: Track, t: number, half: number, mustFit: boolean): (Bl
   // Both sides are wanted, or the polynomial is carried on past its samples.
   if (end - start < 6 || t - times[start]! < half / 3 || times[end - 1]! - t < half / 3) return null
   const { basis, weights, rates, bends } = windowOf(times, start, end, t)
-  if (mustFit && cutsCorners(track, start, half, rates, bends)) return null
+  const isFit = fitsOver(track, start, half, basis)
+  if (mustFit && !isFit) return null
   const jerk = jerkOf(track, t, half)
-  const fits = !jerk.together && (jerk.fits.get(track) ?? (!cutsCorners(track, start, half, rates, bends) && holds(track, start, basis)))
-  return { start, weights, rates, bends, bias: Math.SQRT2 * jerk.apart, how: 'smoothed', fits }
+  return { start, weights, rates, bends, bias: Math.SQRT2 * jerk.apart, how: 'smoothed', fits: isFit && !jerk.together }
 }
 
 /** The 5 % point of chi squared with two degrees of freedom. */
@@ -122,11 +143,10 @@ interface Jerk {
   readonly together: boolean
   /** How far each point for itself is usually off by it, pixels, x or y. */
   readonly apart: number
-  /** Of the points that were looked at, whether the cubic fits each by itself. */
-  readonly fits: ReadonlyMap<Track, boolean>
 }
-const noJerk: Jerk = { together: false, apart: 0, fits: new Map() }
-const jerks = new WeakMap<readonly Track[], Map<string, Jerk>>()
+const noJerk: Jerk = { together: false, apart: 0 }
+/** By the points looked at, the window's half and the instant. */
+const jerks = new WeakMap<readonly Track[], Map<number, Map<number, Jerk>>>()
 
 /**
  * What a window smooths away where each point alone hides it in its own noise: what a quintic reads more than the cubic,
@@ -136,37 +156,42 @@ const jerks = new WeakMap<readonly Track[], Map<string, Jerk>>()
  */
 function jerkOf({ company }: Track, t: number, half: number): Jerk {
   if (!company || company.length < 3) return noJerk
-  let known = jerks.get(company)
-  if (!known) jerks.set(company, (known = new Map()))
-  const key = `${t} ${half}`
-  let found = known.get(key)
-  if (found === undefined) known.set(key, (found = findJerk(company, t, half)))
+  let byHalf = jerks.get(company)
+  if (!byHalf) jerks.set(company, (byHalf = new Map()))
+  let byInstant = byHalf.get(half)
+  if (!byInstant) byHalf.set(half, (byInstant = new Map()))
+  let found = byInstant.get(t)
+  if (found === undefined) byInstant.set(t, (found = findJerk(company, t, half)))
   return found
 }
 
 function findJerk(company: readonly Track[], t: number, half: number): Jerk {
   let [x, y, variance, squares, count] = [0, 0, 0, 0, 0]
-  const fits = new Map<Track, boolean>()
+  let times: Float64Array | null = null
+  let [start, end] = [0, 0]
+  let window: Window | null = null
   for (const track of company) {
-    const start = firstAtOrAfter(track.times, t - half - 1e-9)
-    const end = firstAtOrAfter(track.times, t + half + 1e-9)
-    if (end - start < 6) continue
-    const window = windowOf(track.times, start, end, t)
-    const { basis, rates, bends } = window
-    const isFit = !cutsCorners(track, start, half, rates, bends) && holds(track, start, basis)
-    fits.set(track, isFit)
-    if (!isFit) continue
+    if (track.times !== times) {
+      times = track.times
+      start = firstAtOrAfter(times, t - half - 1e-9)
+      end = firstAtOrAfter(times, t + half + 1e-9)
+      window = end - start < 6 ? null : windowOf(times, start, end, t)
+    }
+    if (!window || !fitsOver(track, start, half, window.basis)) continue
     const more = moreOf(window, t)
     const dx = dot(more, track.x, start)
     const dy = dot(more, track.y, start)
     x += dx
     y += dy
     squares += (dx * dx + dy * dy) / 2
-    for (let i = 0; i < more.length; i++) variance += (more[i]! * track.sigma[start + i]!) ** 2
+    for (let i = 0; i < more.length; i++) {
+      const share = more[i]! * track.sigma[start + i]!
+      variance += share * share
+    }
     count++
   }
-  if (count < 3) return { ...noJerk, fits }
-  return { fits, together: x * x + y * y > seldom * variance, apart: Math.sqrt(Math.max(0, squares - variance) / count) }
+  if (count < 3) return noJerk
+  return { together: x * x + y * y > seldom * variance, apart: Math.sqrt(Math.max(0, squares - variance) / count) }
 }
 
 interface Window {

@@ -46,12 +46,19 @@ export function buildTracks(v: PointsView, sources: Sources): Map<PointName, Tra
       track.sigma.push(p[2] ?? usual)
     }
   const tracks = new Map<PointName, Track>()
+  // Points on the same frames share their times, and what is worked out from those alone.
+  const shared: Float64Array[] = []
+  const timesOf = (t: readonly number[]): Float64Array => {
+    let times = shared.find((known) => known.length === t.length && known.every((each, i) => each === t[i]))
+    if (!times) shared.push((times = Float64Array.from(t)))
+    return times
+  }
   const parts: Record<BodyPart, Track[]> = { upper: [], lower: [] }
   for (const [name, { t, x, y, sigma }] of placed) {
     if (t.length === 0) continue
     const part = partOf(name)
     const track: Track = {
-      times: Float64Array.from(t), x: Float64Array.from(x), y: Float64Array.from(y), sigma: Float64Array.from(sigma),
+      times: timesOf(t), x: Float64Array.from(x), y: Float64Array.from(y), sigma: Float64Array.from(sigma),
       source: sources.block(2 * t.length), ...(part && { company: parts[part] }),
     }
     if (part) parts[part].push(track)

@@ -13,7 +13,9 @@ import { usualFocal, type SwingView } from '../viewOf.ts'
 
 /** Redrawn placements behind each interval; the seed is fixed, so that the same file gives the same numbers. */
 const draws = 160
-const seed = 2023
+const random = seededRandom(2023)
+/** What that seed has drawn so far, kept for the next way. */
+const drawn: number[] = []
 /** The windows that smooth a head's way, half-widths in seconds: it is quickest about impact, and wider ones cut that off. */
 const slow = [0.05, 0.033]
 /** How finely the path is read, seconds. */
@@ -176,16 +178,20 @@ function placeSigma({ track, home, blends, scale }: Path): number {
 
 /** What the placing's noise and unknown depths may have done to a path: u and v by turns, metres, `draws` times over. */
 function noisePaths({ track, home, blends, scale, parallax }: Path): Float64Array[] {
-  const random = seededRandom(seed)
   const n = track.times.length
+  let next = 0
+  const normal = (): number => {
+    if (next === drawn.length) drawn.push(random.normal())
+    return drawn[next++]!
+  }
   const x = new Float64Array(n)
   const y = new Float64Array(n)
   const first = Math.min(home.start, blends[0]!.start)
   const last = Math.max(home.start + home.weights.length, ...blends.map((b) => b.start + b.weights.length))
   const half = Array.from({ length: draws / 2 }, () => {
     for (let i = first; i < last; i++) {
-      x[i] = track.sigma[i]! * random.normal()
-      y[i] = track.sigma[i]! * random.normal()
+      x[i] = track.sigma[i]! * normal()
+      y[i] = track.sigma[i]! * normal()
     }
     const hx = dot(home.weights, x, home.start)
     const hy = dot(home.weights, y, home.start)
@@ -197,7 +203,7 @@ function noisePaths({ track, home, blends, scale, parallax }: Path): Float64Arra
       out[2 * k + 1] = scale[2] * dx + scale[3] * dy
     })
     for (const pattern of parallax) {
-      const z = random.normal()
+      const z = normal()
       for (let k = 0; k < out.length; k++) out[k] = out[k]! + z * pattern[k]!
     }
     return out
