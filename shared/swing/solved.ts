@@ -7,6 +7,7 @@ import { isRefusal, seenTwice, solveCameras, widenedBasis, type CameraSolve } fr
 import { exact, type Sources } from '../signal/uncertain.ts'
 import { isMissing, missing, type Missing, type Swing } from './reading.ts'
 import type { SwingView } from './viewOf.ts'
+import { likelyClock, withClock } from './clockOfGaps.ts'
 import { solveInput } from './solveInput.ts'
 
 /** A camera that one view's own marks gave: it says where it stands, and carries what is read from that view alone. */
@@ -49,7 +50,9 @@ export function checkGiven(swing: Swing): SolvedViews {
   const points = seenTwice(input)
   const same = sameSideFault(points)
   if (same) return { ...noneSolved, refused: same }
-  const missed = givenMisfit(points, swing.views[0]!.camera!, swing.views[1]!.camera!)
+  const [one, two] = [swing.views[0]!.camera!, swing.views[1]!.camera!]
+  // The clocks' own error is counted in all that is read: what it does to the sightlines is no fault of the points.
+  const missed = givenMisfit(withClock(points, likelyClock(points, one, two, swing.file.syncSigmaS)), one, two)
   if (!missed || missed.times < noticed) return noneSolved
   const { gap, times } = missed
   return gap > farApart || times > farOff ? { ...noneSolved, refused: notOneSwing(gap, times) } : { ...noneSolved, widened: times, gapM: gap, basis: `${noneSolved.basis}; ${widenedBasis(times, gap)}` }

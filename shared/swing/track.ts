@@ -32,6 +32,8 @@ export interface Blend {
 
 /** Half-widths of the windows that are tried, widest first, seconds. */
 const halfWindows = [0.05, 0.033, 0.02]
+/** How far to either side a reading rests on frames where they come at this interval, seconds: 0 where they are too few to smooth. */
+export const smoothedOver = (interval: number): number => (interval <= (2 * halfWindows[0]!) / 5 ? halfWindows[0]! : 0)
 /** Frames farther from each other than this are not read between, seconds. */
 const widestGap = 0.11
 /** A frame this near in time is the instant itself, seconds. */

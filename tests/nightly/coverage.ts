@@ -1,10 +1,16 @@
 import { coverage, type Run } from '../fixtures/coverage.ts'
+import { coverageCells } from './coverageCells.ts'
 
 /**
  * How often each measure's 68 % interval holds the truth, over many digitisations with known noise: too slow for every
  * run of the tests. `node tests/nightly/coverage.ts [swings]`, 2000 where not given. Fails where a measure of the main
  * case is not within 63 to 73 %, or one of recorded motion is within two errors in fewer than 93 %.
+ * `node tests/nightly/coverage.ts cells` counts cell by cell instead: see coverageCells.ts.
  */
+if (process.argv[2] === 'cells') {
+  coverageCells(process.argv.slice(3))
+  process.exit()
+}
 const swings = Number(process.argv[2] ?? 2000)
 const both = ['face-on', 'down-the-line'] as const
 const main: Run = {

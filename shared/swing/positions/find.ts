@@ -1,12 +1,12 @@
 import type { PointName, PositionName } from '../../contract/pointsFile.ts'
 import { frameTimeSigma } from '../../camera/captureRate.ts'
 import { linear, measured, sigmaOf, subtract, withError, type Uncertain } from '../../signal/uncertain.ts'
-import { hasSpace, isMissing, placeInSpace, planeAt, spaceAt, type Position, type Swing } from '../reading.ts'
+import { hasSpace, isMissing, pictureAt, placeInSpace, planeAt, spaceAt, type Position, type Swing } from '../reading.ts'
 import { shaftPoints, type ShaftPoints } from '../shaft.ts'
-import { placeAt } from '../track.ts'
+import { placeAt, smoothedOver, type Track } from '../track.ts'
 import type { SwingView } from '../viewOf.ts'
 import { crossings, levelInstant, type Level } from './levels.ts'
-import { indexAt, levelled, paired, restsOf, seriesOf, speedAt, type Rest, type Series } from './series.ts'
+import { indexAt, levelled, paired, perPx, restsOf, seriesOf, speedAt, type Rest, type Series } from './series.ts'
 import { findTakeaway, type Instant } from './takeaway.ts'
 import { findTop, findTopAlong, shaftTurn } from './top.ts'
 import { findTopInSpace } from './topInSpace.ts'
@@ -100,60 +100,64 @@ function addressRest(s: Search, fast: number): Rest | null {
   return low.findLast((rest) => rest.to - rest.from >= 0.25) ?? low.at(-1) ?? null
 }
 
-/** The clubhead passes its address place (else the ball's) on the way through: nearest along its way. */
+/** How far the clubhead's middle is short of the ball's as they meet, and by how much that differs, shares of the shaft: half a head and half a ball (common practice, no source). */
+const ahead = 0.045
+const aheadSigma = 0.02
+
+/**
+ * The clubhead is back at its address place (else it reaches the ball), nearest along its way. Both are of one picture, so
+ * that neither level nor perspective comes in. The ball stays on the face for some .5 ms: which instant of it is meant is
+ * the definition's, no error.
+ */
 function impact(s: Search, fast: number, rest: Rest | null): void {
   if (s.found.has('impact')) return
-  const ball = rest ? null : seriesOf(s.view, 'ball')
-  const place = rest ?? (ball ? { u: ball.u[0]!, v: ball.v[0]!, count: 1 } : null)
-  if (!place) return
-  const { tip } = s
-  let nearest = -1
-  let least = Infinity
-  for (let i = 1; i + 1 < tip.t.length; i++) {
-    if (Math.abs(tip.t[i]! - fast) > 0.15) continue
-    const d = Math.hypot(tip.u[i]! - place.u, tip.v[i]! - place.v)
-    if (d < least) {
-      least = d
-      nearest = i
-    }
-  }
-  if (nearest < 0) return
-  const du = tip.u[nearest + 1]! - tip.u[nearest - 1]!
-  const dv = tip.v[nearest + 1]! - tip.v[nearest - 1]!
-  const norm = Math.hypot(du, dv)
-  // At few frames a second the clubhead leaps over its place: half of one step away from it is as near as a frame comes.
-  if (least > Math.max(0.5 * s.length, 0.3 * norm)) return
-  const frame = tip.t[nearest + 1]! - tip.t[nearest]!
-  const placeError = measured(0, tip.sigma / Math.sqrt(place.count), s.swing.sources.of(`rest ${s.view.name}`))
   const track = s.view.tracks.get(s.shaft.tip)!
+  const ball = s.view.tracks.get('ball')
+  const lay = rest ? meanPlace(track, rest.to - 0.5 < rest.from ? rest.from : rest.to - 0.5, rest.to, s.view.clock.value) : ball ? meanPlace(ball, -Infinity, Infinity, 0) : null
+  if (!lay) return
+  const t = (i: number) => track.times[i]! - s.view.clock.value
+  const off = (i: number) => Math.hypot(track.x[i]! - lay.x, track.y[i]! - lay.y)
+  let nearest = -1
+  for (let i = 1; i + 1 < track.times.length; i++) if (Math.abs(t(i) - fast) <= 0.15 && (nearest < 0 || off(i) < off(nearest))) nearest = i
+  if (nearest < 0) return
+  const dx = track.x[nearest + 1]! - track.x[nearest - 1]!
+  const dy = track.y[nearest + 1]! - track.y[nearest - 1]!
+  const norm = Math.hypot(dx, dy)
+  const lengthPx = s.length / perPx(s.view)
+  // At few frames a second the clubhead leaps over its place: half of one step away from it is as near as a frame comes.
+  if (off(nearest) > Math.max(0.5 * lengthPx, 0.3 * norm)) return
+  const frame = t(nearest + 1) - t(nearest)
+  const short = rest ? 0 : ahead * lengthPx
+  const placeError = measured(0, Math.hypot(lay.sigma, rest ? 0 : aheadSigma * lengthPx), s.swing.sources.of(`rest ${s.view.name}`))
+  const along = (x: number, y: number) => ((x - lay.x) * dx + (y - lay.y) * dy) / norm + short
   const past: Level = {
-    value: (t) => {
-      const p = placeAt(track, t + s.view.clock.value)
-      const way = p && levelled(s.view, p[0], p[1])
-      return way ? ((way[0] - place.u) * du + (way[1] - place.v) * dv) / norm : Number.NaN
+    value: (at) => {
+      const p = placeAt(track, at + s.view.clock.value)
+      return p ? along(p[0], p[1]) : Number.NaN
     },
-    read: (t) => {
-      const p = planeAt(s.swing, s.view, s.shaft.tip, t, 'shape')
-      if (isMissing(p)) return p
-      const way = unlevelled(s, p)
-      return linear(((way.u.value - place.u) * du + (way.v.value - place.v) * dv) / norm, [way.u, way.v, placeError], [du / norm, dv / norm, 1])
+    read: (at) => {
+      const p = pictureAt(s.swing, s.view, s.shaft.tip, at)
+      return isMissing(p) ? p : linear(along(p.x.value, p.y.value), [p.x, p.y, placeError], [dx / norm, dy / norm, 1])
     },
   }
-  const t = levelInstant(past, tip.t[nearest]! - 1.5 * frame, tip.t[nearest]! + 1.5 * frame, frame / 2)
-  if (!t) return
+  const met = levelInstant(past, t(nearest) - 1.5 * frame, t(nearest) + 1.5 * frame, frame / 2)
+  if (!met) return
   // Seen along its way the clubhead hardly moves in the picture as it meets the ball.
-  const along = s.view.name === 'down-the-line' ? Math.max(0.004, frame / 2) : 0.0005
-  put(s, 'impact', withError(t, along, s.swing.sources.of(`found impact ${s.view.name}`)), `found in the ${s.view.name} view: the clubhead passes ${rest ? 'its address place' : 'the ball'}`)
+  const unseen = s.view.name === 'down-the-line' ? Math.max(0.004, frame / 2) : 0
+  put(s, 'impact', withError(met, unseen, s.swing.sources.of(`found impact ${s.view.name}`)), `found in the ${s.view.name} view: the clubhead ${rest ? 'is back at its address place' : 'reaches the ball'}, which stays on the face for some .5 ms`)
 }
 
-/** Series count from the picture's corner where there is no camera, readings from its middle. */
-function unlevelled(s: Search, p: { u: Uncertain; v: Uncertain }): { u: Uncertain; v: Uncertain } {
-  if (s.view.camera) return p
-  const c = Math.cos(s.view.level.value)
-  const n = Math.sin(s.view.level.value)
-  const x = s.view.width / 2
-  const y = s.view.height / 2
-  return { u: { ...p.u, value: p.u.value + c * x + n * y }, v: { ...p.v, value: p.v.value + n * x - c * y } }
+/** Where a point that lies still is in the picture, pixels, over the frames between two instants of the swing's clock. */
+function meanPlace({ times, x, y, sigma }: Track, from: number, to: number, clock: number): { x: number; y: number; sigma: number } | null {
+  let [sx, sy, count, worst] = [0, 0, 0, 0]
+  for (let i = 0; i < times.length; i++) {
+    if (times[i]! - clock < from - 1e-9 || times[i]! - clock > to + 1e-9) continue
+    sx += x[i]!
+    sy += y[i]!
+    worst = Math.max(worst, sigma[i]!)
+    count++
+  }
+  return count === 0 ? null : { x: sx / count, y: sy / count, sigma: worst / Math.sqrt(count) }
 }
 
 /** What the turn that one picture does not show may shift the top by, seconds: a recorded swing shows .01. */
@@ -182,15 +186,18 @@ function takeawayAndTop(s: Search, rest: Rest | null): void {
   }
 }
 
-/** The last frame before the takeaway's own error could reach it. */
+/** The last frame before the takeaway's own error could reach it, or what smooths a reading there could reach the takeaway. */
 function address(s: Search, rest: Rest | null): void {
   if (s.found.has('address')) return
   const takeaway = s.found.get('takeaway')
   const { interval } = s.view
   const error = frameTimeSigma(interval)
   let t: number | null = null
-  if (takeaway) t = takeaway.t.value - Math.max(2 * sigmaOf(takeaway.t), interval)
-  else if (rest) t = rest.to - interval
+  if (takeaway) {
+    t = takeaway.t.value - Math.max(2 * sigmaOf(takeaway.t) + smoothedOver(interval), interval)
+    // A rest that is shorter has no better frame than its middle.
+    if (rest && t < rest.from) t = Math.min((rest.from + rest.to) / 2, takeaway.t.value - interval)
+  } else if (rest) t = rest.to - interval
   if (t === null) return
   const index = indexAt([...s.view.times], t + s.view.clock.value) - 1
   const frame = s.view.times[Math.max(index, 0)]! - s.view.clock.value

@@ -37,10 +37,14 @@ export function seriesOf(view: SwingView, point: PointName, least = 3): Series |
   }
   if (series.t.length < least) return null
   const middle = Math.floor(track.times.length / 2)
-  const here = levelled(view, track.x[middle]!, track.y[middle]!)
-  const beside = levelled(view, track.x[middle]! + 1, track.y[middle]!)
-  const perPx = here && beside ? Math.hypot(beside[0] - here[0], beside[1] - here[1]) : 1
-  return { ...series, sigma: perPx * track.sigma[middle]! }
+  return { ...series, sigma: perPx(view, track.x[middle]!, track.y[middle]!) * track.sigma[middle]! }
+}
+
+/** What a pixel is in the plane's unit, at a picture point, or in the picture's middle. */
+export function perPx(view: SwingView, x = view.width / 2, y = view.height / 2): number {
+  const here = levelled(view, x, y)
+  const beside = levelled(view, x + 1, y)
+  return here && beside ? Math.hypot(beside[0] - here[0], beside[1] - here[1]) : 1
 }
 
 /** First index with t[i] >= at. */

@@ -7,8 +7,8 @@ export interface Instant {
 }
 
 /** The power with which a clubhead leaves its place: 2 is a steady push (a recorded swing shows 1.9 to 2.3). */
-const usualPower = 2
-const powerSigma = 0.35
+export const usualPower = 2
+export const powerSigma = 0.35
 /** The push does not set in at once: what the start may be off the model, in shares of the shaft. */
 const soft = 0.003
 

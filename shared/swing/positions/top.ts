@@ -1,6 +1,5 @@
-import { frameTimeSigma } from '../../camera/captureRate.ts'
 import { polynomialWeights } from '../../signal/localPolynomial.ts'
-import { findRoot } from '../../signal/crossing.ts'
+import { fitLeastSquares } from '../../signal/leastSquares.ts'
 import { indexAt, paired, type Series } from './series.ts'
 import type { Instant } from './takeaway.ts'
 
@@ -33,42 +32,17 @@ export function shaftTurn(tail: Series, tip: Series): ShaftTurn {
   return { t: both.t, angle, sigma }
 }
 
-const halfWindows = [0.07, 0.045, 0.03]
-/** Frames farther apart fill the narrowest window too thinly for its cubic, seconds. */
-const sparse = 0.011
-
+/** What is looked at before the reversal and after it, seconds. */
+const before = 0.12
+const after = 0.1
 /**
- * Where the shaft's turning reverses: the greatest turn between two instants, by a cubic through the widest window
- * that it fits, so that a slow stop and a quick start down do not pull it aside.
+ * The powers of time with which the turn comes to its stop and starts down: 2 is a steady pull, more a pause. The arms of
+ * a recorded swing show 1.9 to 2.5 and 1.9 to 2.6.
  */
-export function findTop(turn: ShaftTurn, from: number, to: number): Reversal | null {
-  const first = indexAt(turn.t, from)
-  const end = Math.min(indexAt(turn.t, to), turn.t.length - 1)
-  if (end - first < 3) return null
-  let peak = first
-  for (let i = first; i <= end; i++) if (turn.angle[i]! > turn.angle[peak]!) peak = i
-  peak = smoothPeak(turn, peak, first, end)
-  if (peak === first || peak === end) return null
-  const candidates = halfWindows.flatMap((half) => {
-    const i = indexAt(turn.t, turn.t[peak]! - half - 1e-9)
-    const j = indexAt(turn.t, turn.t[peak]! + half + 1e-9)
-    const found = j - i < 6 || i === 0 ? null : reversal(turn, peak, i, j, 3)
-    return found?.isSharp ? [found] : []
-  })
-  const interval = (turn.t[end]! - turn.t[first]!) / (end - first)
-  const nearest = interval > sparse ? reversal(turn, peak, Math.max(peak - 1, 0), Math.min(peak + 2, turn.t.length), 2) : null
-  // Three frames say nothing of how lopsided it is: it is known no better than to the frame, and no worse.
-  if (nearest) candidates.push({ ...nearest, sigma: Math.hypot(Math.min(nearest.sigma, interval / 2), frameTimeSigma(interval)) })
-  // A stop that is slower than the start down pulls a wide window early: it may not differ from the next narrower one by
-  // more than that one's error, and what it differs by is its own.
-  for (const [k, found] of candidates.entries()) {
-    const narrower = candidates[k + 1]
-    if (!narrower) return found
-    const shift = Math.abs(found.t - narrower.t)
-    if (found.holds && shift <= narrower.sigma) return { ...found, sigma: Math.hypot(found.sigma, shift) }
-  }
-  return null
-}
+export const stopPower = 2.15
+export const stopSigma = 0.25
+export const startPower = 2.2
+export const startSigma = 0.25
 
 /** Half a window over which the greatest turn is looked for, seconds, where it holds as many frames as `enough`. */
 const smoothing = 0.03
@@ -88,40 +62,53 @@ function smoothPeak(turn: ShaftTurn, peak: number, first: number, end: number): 
   return best
 }
 
-/** A reversal whose sharpness is known no better than to this share tells no instant: its error is no straight line's. */
-const sharpEnough = 0.2
+/**
+ * Where the shaft's turning reverses, between two instants. Coming to a stop and starting down are two things: the turn
+ * falls off the greatest, g, as c (t0 - t)^p before it and as d (t - t0)^q after it, fitted together. So a slow stop and a
+ * quick start do not pull t0 aside, and what cannot be told of p and q is in its error, between frames far apart as well.
+ */
+export function findTop(turn: ShaftTurn, from: number, to: number): Reversal | null {
+  const first = indexAt(turn.t, from)
+  const end = Math.min(indexAt(turn.t, to), turn.t.length - 1)
+  if (end - first < 3) return null
+  let peak = first
+  for (let i = first; i <= end; i++) if (turn.angle[i]! > turn.angle[peak]!) peak = i
+  peak = smoothPeak(turn, peak, first, end)
+  if (peak === first || peak === end) return null
+  const near = fitReversal(turn, turn.t[peak]!)
+  // Once more about what was found: the frame of the greatest turn may lie well beside it.
+  return near && fitReversal(turn, near.t)
+}
 
-/** The vertex of the polynomial through the window [i, j). */
-function reversal(turn: ShaftTurn, peak: number, i: number, j: number, degree: number): (Reversal & { readonly holds: boolean; readonly isSharp: boolean }) | null {
+function fitReversal(turn: ShaftTurn, about: number): Reversal | null {
+  const i = Math.max(0, indexAt(turn.t, about - before) - 1)
+  const j = Math.min(turn.t.length, indexAt(turn.t, about + after) + 1)
   const t = turn.t.slice(i, j)
-  if (t.length <= degree) return null
   const y = turn.angle.slice(i, j)
-  const rate = (at: number) => polynomialWeights(t, at, degree, 1).reduce((sum, w, k) => sum + w * y[k]!, 0)
-  const step = (t.at(-1)! - t[0]!) / (t.length - 1)
-  const centre = turn.t[peak]!
-  let root: number | null = null
-  for (let reach = 1; reach <= Math.max(3, t.length / 3) && root === null; reach++) root = findRoot(rate, centre - reach * step, centre + reach * step)
-  if (root === null) return null
-  const rates = polynomialWeights(t, root, degree, 1)
-  const bends = polynomialWeights(t, root, degree, 2)
-  let bend = 0
-  let variance = 0
-  let bendVariance = 0
-  for (let k = 0; k < t.length; k++) {
-    bend += bends[k]! * y[k]!
-    variance += (rates[k]! * turn.sigma[i + k]!) ** 2
-    bendVariance += (bends[k]! * turn.sigma[i + k]!) ** 2
-  }
-  if (!(bend < 0)) return null
-  let misfit = 0
-  const values = [0, 1, 2, 3].slice(0, degree + 1).map((d) => polynomialWeights(t, root, degree, d).reduce((sum, w, k) => sum + w * y[k]!, 0))
-  for (let k = 0; k < t.length; k++) {
-    const d = t[k]! - root
-    const fit = values.reduce((sum, c, p) => sum + (c * d ** p) / [1, 1, 2, 6][p]!, 0)
-    misfit += ((y[k]! - fit) / turn.sigma[i + k]!) ** 2
-  }
-  const freedom = t.length - degree - 1
-  return { t: root, sigma: Math.sqrt(variance) / -bend, sharpness: -bend, isSharp: Math.sqrt(bendVariance) < -sharpEnough * bend, holds: misfit <= freedom + Math.sqrt(2 * freedom) }
+  const sigma = turn.sigma.slice(i, j)
+  if (t.length < 5) return null
+  const most = Math.max(...y)
+  const fit = fitLeastSquares(
+    {
+      count: t.length + 2,
+      residuals: ([greatest, t0, fall, drop, p, q], out) => {
+        t.forEach((time, k) => {
+          const late = time - t0!
+          const short = late < 0 ? fall! * (-late / before) ** p! : drop! * (late / after) ** q!
+          out[k] = (greatest! - short - y[k]!) / sigma[k]!
+        })
+        out[t.length] = (p! - stopPower) / stopSigma
+        out[t.length + 1] = (q! - startPower) / startSigma
+      },
+    },
+    [most, about, Math.max(most - y[0]!, 1e-3), Math.max(most - y.at(-1)!, 1e-3), stopPower, startPower],
+    { maxIterations: 100 },
+  )
+  const [, t0, fall, drop] = fit.parameters
+  if (!fit.covariance || !(fall! > 0 && drop! > 0) || !(t0! > t[0]! && t0! < t.at(-1)!)) return null
+  // More scatter than the placing explains counts as the placing's.
+  const misfit = Math.max(1, fit.sumOfSquares / Math.max(1, t.length - 4))
+  return { t: t0!, sigma: Math.sqrt(fit.covariance[7]! * misfit), sharpness: fall! / before ** 2 + drop! / after ** 2 }
 }
 
 /**
