@@ -42,8 +42,9 @@ describe('positions that the program finds', () => {
       const late = { ...file, syncSigmaS: 0.002, views: [file.views[0]!, { ...file.views[1]!, frames: file.views[1]!.frames.map((frame) => ({ ...frame, t: frame.t + 0.004 })) }] }
       const allowed = prepareSwing(late as typeof file).solved.widened
       expect(allowed).toBeLessThan(1.4)
-      // Without leave to be so far apart the points are what is wrong.
-      expect(prepareSwing({ ...late, syncSigmaS: 0.0002 } as typeof file).solved.widened).toBeGreaterThan(1.3 * allowed)
+      // Points that are 6 px too low in one picture are at fault whatever the clocks.
+      const low = late.views.map((view, i) => ({ ...view, frames: view.frames.map((frame) => ({ ...frame, points: Object.fromEntries(Object.entries(frame.points).map(([name, p]) => [name, [p[0], p[1] + 6 * i]])) })) }))
+      expect(prepareSwing({ ...late, views: low } as unknown as typeof file).solved.widened).toBeGreaterThan(1.5 * allowed)
     }
   })
 })

@@ -104,6 +104,9 @@ function addressRest(s: Search, fast: number): Rest | null {
 const ahead = 0.045
 const aheadSigma = 0.02
 
+/** A clubhead that passes its place at a distance is nearest to it at no one instant: its way turns by about so much meanwhile, radians. */
+const wayTurns = 0.3
+
 /**
  * The clubhead is back at its address place (else it reaches the ball), nearest along its way. Both are of one picture, so
  * that neither level nor perspective comes in. The ball stays on the face for some .5 ms: which instant of it is meant is
@@ -144,7 +147,10 @@ function impact(s: Search, fast: number, rest: Rest | null): void {
   if (!met) return
   // Seen along its way the clubhead hardly moves in the picture as it meets the ball.
   const unseen = s.view.name === 'down-the-line' ? Math.max(0.004, frame / 2) : 0
-  put(s, 'impact', withError(met, unseen, s.swing.sources.of(`found impact ${s.view.name}`)), `found in the ${s.view.name} view: the clubhead ${rest ? 'is back at its address place' : 'reaches the ball'}, which stays on the face for some .5 ms`)
+  const there = placeAt(track, met.value + s.view.clock.value)!
+  const miss = Math.abs((there[1] - lay.y) * dx - (there[0] - lay.x) * dy) / norm
+  const vague = (wayTurns * Math.sqrt(Math.max(0, miss ** 2 - track.sigma[nearest]! ** 2)) * 2 * frame) / norm
+  put(s, 'impact', withError(met, Math.hypot(unseen, vague), s.swing.sources.of(`found impact ${s.view.name}`)), `found in the ${s.view.name} view: the clubhead ${rest ? 'is back at its address place' : 'reaches the ball'}, which stays on the face for some .5 ms`)
 }
 
 /** Where a point that lies still is in the picture, pixels, over the frames between two instants of the swing's clock. */
