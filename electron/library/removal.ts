@@ -81,6 +81,13 @@ function removing(db: Sqlite, layout: Layout, clipIds: readonly string[], remove
     if (existsSync(derived)) for (const name of readdirSync(derived)) files.push(join(derived, name))
     dropFile(derived)
   }
+  // What was drawn of a clip that stays may show one that went beside it; it is drawn anew without that when it is asked for.
+  for (const { id, hash } of all<{ id: string; hash: string }>(
+    db, `SELECT f.id, c.hash FROM findings f JOIN clips c ON c.id = f.clipId WHERE f.record ->> '$.picture.beside.clipId' IN (SELECT value FROM json_each(?))`, JSON.stringify(clipIds),
+  )) {
+    const folder = derivedFolder(layout, hash)
+    if (existsSync(folder)) for (const name of readdirSync(folder)) if (name.startsWith(`finding-${id}-`)) drop(join(folder, name))
+  }
   for (const id of gone.walkthroughs) {
     const folder = join(layout.walkthroughs, id)
     if (existsSync(folder)) for (const name of readdirSync(folder)) files.push(join(folder, name))

@@ -132,7 +132,13 @@ describe('findings', () => {
     expect(Math.max(...at(alone, 449, 600).map((c, i) => Math.abs(c - ground[i]!)))).toBeGreaterThan(30)
 
     await desk.call('finding.save', same)
-    await desk.call('clip.remove', { id: clipIds[1]! })
+    await image()
+    const kept = () => readdirSync(join(library, 'derived'), { recursive: true }).map(String).filter((name) => name.includes('finding-'))
+    expect(kept()).toHaveLength(1)
+    const { files } = await desk.call('clip.remove', { id: clipIds[1]! })
+    // The picture that showed it is gone from the disk at once, not when it is next asked for.
+    expect(files.filter((name) => name.includes(`finding-${finding.id}`))).toHaveLength(1)
+    expect(kept()).toEqual([])
     expect(at(await image(), 449, 600)).toEqual(at(alone, 449, 600))
   })
 

@@ -7,7 +7,8 @@ import { measures } from '../../../shared/swing/registry.ts'
 import { viewWords } from '../../ui/words.ts'
 import { useMeasuring, useMeasuringParts } from './measuringContext.tsx'
 import { capital } from './placer.ts'
-import { SidesWarnings } from './SidesWarnings.tsx'
+import type { Outcome } from './measuringState.ts'
+import { MirrorPress, SidesWarnings } from './SidesWarnings.tsx'
 
 interface Group {
   readonly id: string
@@ -73,7 +74,7 @@ export function EvidenceRows() {
           {positionNames.map((name) => <option key={name} value={name}>{positionTitle(name)}</option>)}
         </select>
       </header>
-      {outcome.kind === 'none' ? outcome.reasons.map((why) => <p key={why} className="quiet reasons">{why}</p>) : (
+      {outcome.kind === 'none' ? <>{outcome.reasons.map((why) => <p key={why} className="quiet reasons">{why}</p>)}<OddClip odd={outcome.odd} /></> : (
         <>
           <SidesWarnings />
           {outcome.notes.map((note) => <p key={note} className="small reasons">{note}</p>)}
@@ -153,4 +154,10 @@ function missingOf(missing: readonly MissingResult[], at: string): { title: stri
     lines.set(key, line)
   }
   return [...lines.values()].map(({ title, places, why }) => ({ title, where: places.join(', '), why: capital(inWords(why)) }))
+}
+
+/** The clip that may have been filmed mirrored, with the press that says so. */
+function OddClip({ odd }: { readonly odd: Extract<Outcome, { kind: 'none' }>['odd'] | undefined }) {
+  const { mirrors } = useMeasuringParts()
+  return odd ? <p className="reasons odd-clip"><span>{viewWords[odd.view]}:</span><MirrorPress {...odd} mirrors={mirrors} /></p> : null
 }

@@ -324,7 +324,8 @@ export class Measuring {
       }
       const sides = sidesOf(swing)
       const disagree = handsDisagree(sides)
-      if (disagree) return { kind: 'none', reasons: [disagree] }
+      const odd = sides.faults.find(({ kind }) => kind === 'hand')?.view
+      if (disagree) return { kind: 'none', reasons: [disagree], ...(odd && { odd: { clips: records.clips, view: odd } }) }
       const warnings = sidesWarnings(sides, file.handedness, tellFrames(records, file))
       const result = measurePrepared(swing)
       return { kind: 'measured', clips: records.clips, file, swing, result, notes: assembled.notes, warnings, tookMs: performance.now() - began }

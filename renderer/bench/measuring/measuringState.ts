@@ -1,6 +1,6 @@
 import { createStore, type StoreApi } from 'zustand/vanilla'
 import type { ClickError, DigitisedTable, GuideName } from '../../../shared/contract/digitising.ts'
-import type { PointName, PointsFile } from '../../../shared/contract/pointsFile.ts'
+import type { PointName, PointsFile, ViewName } from '../../../shared/contract/pointsFile.ts'
 import type { ImagePoint } from '../../../shared/geometry/vec.ts'
 import type { MeasuredClip } from '../../../shared/swing/assemble.ts'
 import type { SwingResult } from '../../../shared/swing/measureSwing.ts'
@@ -32,7 +32,12 @@ export interface Repeat {
 
 /** What the records come to. */
 export type Outcome =
-  | { readonly kind: 'none'; readonly reasons: readonly string[] }
+  | {
+    readonly kind: 'none'
+    readonly reasons: readonly string[]
+    /** The clip that shows the other hand than the student's, where two disagree: it may have been filmed mirrored. */
+    readonly odd?: { readonly clips: readonly MeasuredClip[]; readonly view: ViewName }
+  }
   | {
     readonly kind: 'measured'
     readonly clips: readonly MeasuredClip[]

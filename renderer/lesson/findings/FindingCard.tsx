@@ -4,6 +4,7 @@ import { numberWords, placeWords } from '../../../shared/plan/words.ts'
 import { Button } from '../../ui/Button.tsx'
 import { useDesk } from '../../ui/desk.tsx'
 import { Check, Warning } from '../../ui/Field.tsx'
+import { useClip } from '../../ui/useRecords.ts'
 import { PhraseField } from '../../ui/PhraseField.tsx'
 import { viewWords } from '../../ui/words.ts'
 
@@ -32,6 +33,8 @@ export function FindingCard({ finding, isOnPlan, isFirst, isDragged, drop, onDra
   const { number, saw, role, picture } = finding
   const { beside } = picture
   const [isBroken, setBroken] = useState(false)
+  // Without the other view, once that has left the library.
+  const isOtherGone = useClip(beside?.shown ? beside.clipId : null) === null && (beside?.shown ?? false)
   const where = [placeWords(finding.at), number?.view ? viewWords[number.view].toLowerCase() : ''].filter(Boolean).join(', ')
   const name = saw || number?.title || 'A frame'
   return (
@@ -56,7 +59,7 @@ export function FindingCard({ finding, isOnPlan, isFirst, isDragged, drop, onDra
         }}
         onDragEnd={() => onDrag(null)}
       >
-        {isBroken ? <p className="quiet small"><Warning /> No picture: its clip cannot be read.</p> : <img src={desk.mediaUrl(`finding/${finding.id}.jpg?v=${versionOf(finding)}`)} alt="" width={beside?.shown ? 144 : 90} height="120" onError={() => setBroken(true)} />}
+        {isBroken ? <p className="quiet small"><Warning /> No picture: its clip cannot be read.</p> : <img src={desk.mediaUrl(`finding/${finding.id}.jpg?v=${versionOf(finding)}${isOtherGone ? '-alone' : ''}`)} alt="" width={beside?.shown ? 144 : 90} height="120" onError={() => setBroken(true)} />}
       </div>
       <div className="finding-words">
         <PhraseField bare label={`What is seen: ${name}`} kind="saw" value={saw} rows={2} placeholder="What is seen, in a sentence to the student" onCommit={(text) => onSave({ saw: text }, 'Changed the words of a finding')} />
