@@ -9,6 +9,7 @@ import { contradictionsOf } from './fitDoubts.ts'
 import { likelyCount, writeLikely } from './fitLikely.ts'
 import { clubLengthOf, endToHands, endsOnSightline, gather, pixelSigma, seenViews, type Gathered, type SeenView } from './fitObserve.ts'
 import { readingSigmas, rootsOfCovariance } from './fitErrors.ts'
+import { headLineSeen } from './fitHeadLine.ts'
 import { oneViewSigma, type OneViewKnown } from './fitOneView.ts'
 import { shaftFromMotion, turningSeen } from './fitShaft.ts'
 import { usualPlace } from './fitUsual.ts'
@@ -121,8 +122,13 @@ export function fitArms(swing: Swing, at: PositionName, { openErrors = true }: {
   if (!best) return { refused: 'contradiction', why: 'The points contradict each other: no body of fixed lengths that holds one club comes near them.', nearest: null }
   const turning = turningSeen(swing, at, views[0]!.t.value)
   if (turning.isUsual) assumptions.push('the plane that the shaft moves in is taken as usual, 50 degrees steep within 6')
-  const buildIn = (axisOf: typeof turning.axisOf) => (row: ArrayLike<number>): ArmsInput | null => inputOf(best.start, row, { lengthM }, axisOf(seenOf(best.start, row).shaft), 0)
-  const build = buildIn(turning.axisOf)
+  const bareIn = (row: ArrayLike<number>, axisOf: typeof turning.axisOf): ArmsInput | null => inputOf(best.start, row, { lengthM }, axisOf(seenOf(best.start, row).shaft), 0)
+  const bare = bareIn(best.fit.row, turning.axisOf)
+  const headLine = bare?.anchor ? headLineSeen(swing, views[0]!.t.value, bare.anchor.shaft, bare.anchor.side) : null
+  const build = (row: ArrayLike<number>, axisOf = turning.axisOf): ArmsInput | null => {
+    const made = bareIn(row, axisOf)
+    return made && headLine ? { ...made, body: { ...made.body, club: { ...made.body.club, headLine } } } : made
+  }
   const input = build(best.fit.row)
   if (!input) return refuse('The shoulders and the hips as marked make no chest.')
   const model = createArms(input)
@@ -130,7 +136,7 @@ export function fitArms(swing: Swing, at: PositionName, { openErrors = true }: {
   const pose = forward(model, model.swivelDeg)
   if (isArmsRefusal(pose)) return pose
   const roots = rootsOfCovariance(best.fit.covariance)
-  let sigma = readingSigmas(build, best.fit, roots, pose.readings, turning.either?.map((axisOf) => buildIn(axisOf)(best.fit.row)))
+  let sigma = readingSigmas(build, best.fit, roots, pose.readings, turning.either?.map((axisOf) => build(best.fit.row, axisOf)))
   if (second) {
     const other = seenOf(second.start, second.fit.row).shaft
     const otherAzimuth = (Math.atan2(other[2], other[0]) * 180) / Math.PI
@@ -171,6 +177,6 @@ export function fitArms(swing: Swing, at: PositionName, { openErrors = true }: {
     views: views.map((v) => v.view.name),
     assumptions,
     contradictions: contradictionsOf(seen, marked, cameras, input, pose, length3(sub3(input.chest.leadShoulder, input.chest.trailShoulder))),
-    basis: `closed chain fitted to ${marked.length} marked points of ${views.map((v) => v.view.name).join(' and ')}; ${swing.solved.basis}`,
+    basis: `closed chain fitted to ${marked.length} marked points of ${views.map((v) => v.view.name).join(' and ')}; ${swing.solved.basis}${headLine ? `; the shaft is read from butt to head, as it is measured, ${((Math.atan(Math.hypot(...headLine)) * 180) / Math.PI).toFixed(1)} degrees off its own line` : ''}`,
   }
 }

@@ -21,7 +21,7 @@ const whole = z.object(
       {
         arms: z.object({ lead: arm, trail: arm }, object),
         grip: z.object({ lead: hold, trail: hold, apartM: finite, faceDeg: finite }, object),
-        club: z.object({ lengthM: finite, buttToHandsM: finite }, object),
+        club: z.object({ lengthM: finite, buttToHandsM: finite, headLine: z.tuple([finite, finite], { error: 'must be two numbers' }).optional() }, object),
       },
       object,
     ),

@@ -3,6 +3,7 @@ import { turningOf, usualTurning, type Turning } from './atLevel.ts'
 import { Branch } from './branch.ts'
 import { chainOf, copyPosture, fromChest, leadReference, makeWorkspace, readPosture, toChest, type Chain, type Posture } from './chain.ts'
 import { filmedEase, genericEase, weights as usualWeights, type Ease, type Weights } from './cost.ts'
+import { headLineIn } from './headLine.ts'
 import { inputFault } from './inputFault.ts'
 import { wrapAngle } from './joints.ts'
 import { LeastCost, type Costed } from './leastCost.ts'
@@ -125,7 +126,8 @@ function buildModel(input: ArmsInput, weights: Weights, { near, step, middles }:
     if (!readPosture(chain, filmed, work)) return null
     posture = filmed
     ease = { lead: filmedEase(work.lead), trail: filmedEase(work.trail) }
-    turning = (input.turning && turningOf(input.turning, input.anchor.shaft)) ?? usualTurning
+    const line = headLineIn(fromChest(input.chest.axes, filmed.shaft), fromChest(input.chest.axes, filmed.side), input.body.club.headLine)
+    turning = (input.turning && turningOf(input.turning, line)) ?? usualTurning
     if (middles) {
       ease = middles(ease)
       if (new LeastCost({ chain, ease, weights }).find(posture, 4, 1e-7, 200) === null) return null

@@ -2,6 +2,7 @@ import { add3, cross3, dot3, length3, scale3, sub3, unit3, type Vec3 } from '../
 import { levelled, type Turning } from './atLevel.ts'
 import { fromChest, leadReference, makeWorkspace, readPosture, type Chain, type Posture } from './chain.ts'
 import type { Ease } from './cost.ts'
+import { headLineIn } from './headLine.ts'
 import { at } from './joints.ts'
 import { limitsTouched } from './limits.ts'
 import { isNoSwivel, swivelElbow, trailSwivelElbow } from './swivel.ts'
@@ -84,13 +85,14 @@ export function poseOf(input: ArmsInput, chain: Chain, posture: Posture, ease: R
   const club = clubOf(input, shaft, side)
   const lead = armPose(input, 'lead', club, posture.lead, work.lead)
   const trail = armPose(input, 'trail', club, posture.trail, work.trail)
-  const level = levelled(shaft, turning)
+  const line = headLineIn(shaft, side, input.body.club.headLine)
+  const level = levelled(line, turning)
   const readings: Readings = {
     // A whole degree asked for is a whole degree told.
     swivelDeg: Math.round(posture.trail * degrees * 1e9) / 1e9,
     elbowOutCm: behindBodyPlane(input.chest, trail.elbow),
-    azimuthDeg: azimuthDeg(shaft),
-    elevationDeg: Math.asin(Math.max(-1, Math.min(1, shaft[1]))) * degrees,
+    azimuthDeg: azimuthDeg(line),
+    elevationDeg: Math.asin(Math.max(-1, Math.min(1, line[1]))) * degrees,
     azimuthAtLevelDeg: level ? level.azimuthDeg : null,
     shortOfLevelDeg: level ? level.shortDeg : null,
     faceToForearmDeg: faceToForearm(shaft, club.toe, sub3(lead.elbow, lead.wrist)),

@@ -1,4 +1,5 @@
 import type { Vec3, WorldPoint } from '../geometry/vec.ts'
+import type { HeadLine } from './headLine.ts'
 
 /**
  * The arm-and-club model's records. Lengths in metres and points in the world of the swing (X toward the target, Y up,
@@ -70,6 +71,8 @@ export interface Club {
   /** Butt to sole. */
   readonly lengthM: number
   readonly buttToHandsM: number
+  /** Where the middle of the head lies off the shaft's own line; left out, on it. */
+  readonly headLine?: HeadLine | undefined
 }
 
 export interface Body {
