@@ -175,7 +175,8 @@ export function buildProblem(input: SolveInput): SolveProblem {
   const head = at('clubhead')
   if (head !== undefined) terms.push(knownPlace([[head, 1, 1]], groundHeights.clubhead, groundHeights.sigma, 2.5))
   let stature: SolveProblem['stature'] = null
-  const top = at('crown') !== undefined ? 'crown' : 'head'
+  // The ears: how far the crown is over them depends on how the head is bent, and on the cap.
+  const top = at('head') !== undefined ? 'head' : 'crown'
   const high = at(top)
   if (high !== undefined) {
     const share = headShare[top]!
