@@ -36,20 +36,32 @@ function span(view: SwingView, name: PointName, t: number): readonly [number, nu
   return [track.times[blend.start + first]!, track.times[blend.start + last]!]
 }
 
+/** What stands on the ground in every swing; another swing's stands elsewhere on it, but no higher. */
+const onGround = /Ankle$|^ball$/
+/** Of a shift along the ground, what a rolled camera that looks down on it shows as up and down. */
+const shownUp = 0.25
+
 /**
- * What a point of another swing is off by, pixels, before the camera is known: as if it stood 4 m off with a usual lens.
- * It is off the same way at most positions, so that all of them together tell little more than one.
+ * The instants of two swings, each point with what it is off by in another swing, pixels, before the camera is known: as if
+ * it stood 4 m off with a usual lens. It is off the same way wherever it was read, so that all of them together tell
+ * little more than one.
  */
-const repeatPx = (swing: Swing, view: SwingView): number =>
-  (repeatabilityM(swing) * usualFocal(view) * Math.sqrt(sharedPositions(swing).length)) / 4
+function repeating(swing: Swing, instants: readonly SolveInstant[]): SolveInstant[] {
+  const times = new Map<PointName, number>()
+  for (const instant of instants) for (const name of instant.keys()) times.set(name, (times.get(name) ?? 0) + 1)
+  return instants.map((instant) => new Map([...instant].map(([name, seen]) => [name, seen.map((s, i) => {
+    if (!s) return null
+    const repeats = (repeatabilityM(swing) * usualFocal(swing.views[i]!) * Math.sqrt(times.get(name)!)) / 4
+    return { ...s, sigma: Math.hypot(s.sigma, repeats), ...(onGround.test(name) && { sigmaY: Math.hypot(s.sigma, shownUp * repeats) }) }
+  })])))
+}
 
 function readSeen(swing: Swing, view: SwingView, name: PointName, t: number, clocks: number): Seen | null {
   const sample = pictureAt(swing, view, name, exact(t))
   if (isMissing(sample)) return null
   // The solve finds the clocks for itself.
   const sigma = Math.sqrt((sigmaWithout(sample.x, clocks) ** 2 + sigmaWithout(sample.y, clocks) ** 2) / 2)
-  const repeats = isTwoSwings(swing) ? repeatPx(swing, view) : 0
-  return { x: sample.x.value, y: sample.y.value, sigma: Math.hypot(Math.max(sigma, 0.02), repeats), rate: sample.rate ?? [0, 0] }
+  return { x: sample.x.value, y: sample.y.value, sigma: Math.max(sigma, 0.02), rate: sample.rate ?? [0, 0] }
 }
 
 const isLeftOut = (view: SwingView, source: ScaleSource): boolean => view.file.scaleWithout?.includes(source) ?? false
@@ -124,8 +136,9 @@ export function solveInput(swing: Swing, few = false): SolveInput | Missing {
       if (instant.size) instants.push(instant)
     }
   }
+  const [still, ...moving] = isTwoSwings(swing) ? repeating(swing, [address, ...instants]) : [address, ...instants]
   return {
-    views: views.map(solveView), address, instants,
+    views: views.map(solveView), address: still!, instants: moving,
     // The club and the stature are one for all views: what one of them leaves out is not used.
     ...(swing.file.statureM !== undefined && !views.some((v) => isLeftOut(v, 'stature')) && { statureM: swing.file.statureM }),
     ...(lengthM !== undefined && !views.some((v) => isLeftOut(v, 'club')) && { clubM: lengthM }), syncSigmaS: views.length === 2 && swing.file.sameSwing ? swing.file.syncSigmaS : 0,

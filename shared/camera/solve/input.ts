@@ -7,6 +7,8 @@ export interface Seen {
   readonly x: number
   readonly y: number
   readonly sigma: number
+  /** That of y, where it differs. */
+  readonly sigmaY?: number
   readonly rate: Vec2
 }
 

@@ -23,6 +23,8 @@ export interface ShaftAlone {
   readonly azimuthAtLevel: number
   /** Of the plane it moves in. */
   readonly slope: number
+  /** From the first sight to the last. */
+  readonly turn: number
   /** Standard deviations of the five, in their order, by the marks and by what is assumed. */
   readonly sigma: readonly [number, number, number, number, number]
   /** The fit itself, to start the next from. */
@@ -136,7 +138,7 @@ export function shaftAlone(camera: Camera, sights: readonly ShaftSight[], length
     return stretch * Math.sqrt(sum)
   }) as unknown as ShaftAlone['sigma']
   const [azimuth, elevation, short, azimuthAtLevel, slope] = middle
-  return { azimuth, elevation, short, azimuthAtLevel, slope, sigma, fit: parameters }
+  return { azimuth, elevation, short, azimuthAtLevel, slope, turn: Math.abs(parameters[globals + perSight * (count - 1)]! - parameters[globals]!), sigma, fit: parameters }
 }
 
 /** A start: the slope from where the shaft stands tallest, turns from how tall it is before and after. */

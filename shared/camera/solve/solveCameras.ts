@@ -78,7 +78,7 @@ function thinned(input: SolveInput): SolveInput {
 const widen = (input: SolveInput, times: number): SolveInput => {
   if (times === 1) return input
   const wider = (instant: SolveInput['address']): SolveInput['address'] =>
-    new Map([...instant].map(([name, seen]) => [name, seen.every((s) => s) ? seen.map((s) => s && { ...s, sigma: s.sigma * times }) : seen]))
+    new Map([...instant].map(([name, seen]) => [name, seen.every((s) => s) ? seen.map((s) => s && { ...s, sigma: s.sigma * times, ...(s.sigmaY !== undefined && { sigmaY: s.sigmaY * times }) }) : seen]))
   return { ...input, address: wider(input.address), instants: input.instants.map(wider) }
 }
 

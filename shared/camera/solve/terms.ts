@@ -74,18 +74,18 @@ export function pictureTerm(poses: readonly Pose[], view: number, point: number,
   if (clock >= 0) shared.push(clock)
   const out = new Float64Array(2)
   const jg = new Float64Array(2 * phoneSize)
-  const k = 1 / seen.sigma
+  const k = [1 / seen.sigma, 1 / (seen.sigmaY ?? seen.sigma)] as const
   return {
     size: 2, shared, points: [point], huber: slip,
     evaluate: (g, p, r, js, jp) => {
       if (!seePoint(poses[view]!, p, 3 * point, out, jg, jp)) return false
       const late = clock < 0 ? 0 : g[clock]!
-      r[0] = k * (out[0]! - seen.x - late * seen.rate[0])
-      r[1] = k * (out[1]! - seen.y - late * seen.rate[1])
-      for (let i = 0; i < 6; i++) jp[i] = jp[i]! * k
-      for (let row = 0; row < 2; row++) {
-        for (let i = 0; i < phoneSize; i++) js[row * width + i] = k * jg[row * phoneSize + i]!
-        if (clock >= 0) js[row * width + phoneSize] = -k * seen.rate[row]!
+      r[0] = k[0] * (out[0]! - seen.x - late * seen.rate[0])
+      r[1] = k[1] * (out[1]! - seen.y - late * seen.rate[1])
+      for (let i = 0; i < 6; i++) jp[i] = jp[i]! * k[i < 3 ? 0 : 1]
+      for (const row of [0, 1] as const) {
+        for (let i = 0; i < phoneSize; i++) js[row * width + i] = k[row] * jg[row * phoneSize + i]!
+        if (clock >= 0) js[row * width + phoneSize] = -k[row] * seen.rate[row]!
       }
       return true
     },

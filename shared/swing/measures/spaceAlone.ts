@@ -1,7 +1,7 @@
 import type { PositionName } from '../../contract/pointsFile.ts'
 import { usualClubLengths } from '../../camera/scale.ts'
 import { clubEndSigma, buttToHands } from '../../camera/solve/priors.ts'
-import { shaftAlone, type ShaftAlone, type ShaftSight } from '../../camera/solve/shaftAlone.ts'
+import { aloneAssumptions, shaftAlone, type ShaftAlone, type ShaftSight } from '../../camera/solve/shaftAlone.ts'
 import { exact, linear, sigmaOf, withError, withParts, type Uncertain } from '../../signal/uncertain.ts'
 import { directionless, positionAt, type Outcome } from '../definition.ts'
 import { isMissing, missing, once, pictureAt, type Missing, type Swing } from '../reading.ts'
@@ -18,6 +18,8 @@ const order: readonly AloneAngle[] = ['azimuth', 'elevation', 'short', 'azimuthA
 const degrees = 180 / Math.PI
 const sights = 10
 const longestS = 0.6
+/** The sights are of more turn than that, radians, where they show a plane at all. */
+const leastTurn = (70 * Math.PI) / 180
 
 /** Whether the swing was filmed down the line alone. */
 export const isAlong = (swing: Swing): boolean => swing.views.length === 1 && swing.views[0]!.name === 'down-the-line'
@@ -79,9 +81,12 @@ function readAll(swing: Swing, view: SwingView, at: PositionName): { values: Unc
     const [before, after] = [solve(-1, 0, early, middle.fit), solve(-1, 0, late, middle.fit)]
     if (before && after) order.forEach((angle, i) => (rates[i] = ((after[angle] - before[angle]) * degrees) / (2 * step)))
   }
+  // A path that is off its plane for long has turned it by the end, and the more so the farther it is carried on.
+  const turned = aloneAssumptions.offPlaneSigma / Math.max(leastTurn, middle.turn)
+  const drifts: Partial<Record<AloneAngle, number>> = { slope: turned, short: turned * Math.abs(middle.short), azimuthAtLevel: turned * Math.abs(middle.short) }
   const values = order.map((angle, i) => {
     const own = withParts(middle[angle] * degrees, parts[i]!)
-    return withError(linear(own.value, [own, top.t], [1, rates[i]!]), middle.sigma[i]! * degrees, swing.sources.of(`shaft alone ${angle} ${at}`))
+    return withError(linear(own.value, [own, top.t], [1, rates[i]!]), Math.hypot(middle.sigma[i]!, drifts[angle] ?? 0) * degrees, swing.sources.of(`shaft alone ${angle} ${at}`))
   })
   return {
     values,
