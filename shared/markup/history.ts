@@ -82,7 +82,8 @@ export class History<R> {
 
   /** Puts records in, replacing those with the same id. */
   put(records: Table<R>): void {
-    this.#change(diffBetween(this.#table, { ...this.#table, ...records }))
+    const before = Object.keys(records).flatMap((id) => (this.#table[id] === undefined ? [] : [[id, this.#table[id]] as const]))
+    this.#change(diffBetween(Object.fromEntries(before), records))
   }
 
   remove(ids: readonly string[]): void {

@@ -75,14 +75,16 @@ const isMeasurable = (clip: MeasuredClip): clip is MeasuredClip & { view: ViewNa
  * are tied, the coach's own error for what the coach clicked. Never throws; what stands in the way is told in sentences.
  */
 export function assembleSwing(swing: SwingRecords): Assembled {
-  const reasons = swing.clips.flatMap((clip) => clipReasons(clip, recordsOf(swing.records, clip.id)))
+  const byClip = Map.groupBy(Object.values(swing.records), ({ clipId }) => clipId)
+  const recordsOf = (clip: MeasuredClip): readonly Digitised[] => byClip.get(clip.id) ?? []
+  const reasons = swing.clips.flatMap((clip) => clipReasons(clip, recordsOf(clip)))
   const views = swing.clips.filter(isMeasurable)
   const [one, two] = views
   if (swing.clips.length === 0) reasons.push('There is no clip to measure.')
   else if (views.length === 0 && reasons.length === 0) reasons.push(otherView)
   if (one && two && one.view === two.view) reasons.push(`Both clips are ${one.view === 'face-on' ? 'face-on' : 'down the line'}: a swing is measured from one of each.`)
   if (one && two && one.handedness !== two.handedness) reasons.push(`One clip says ${one.handedness}-handed, the other ${two.handedness}-handed: put it right in Arrivals.`)
-  const placed = views.filter((clip) => recordsOf(swing.records, clip.id).some((record) => record.kind === 'landmark' || record.kind === 'position'))
+  const placed = views.filter((clip) => recordsOf(clip).some((record) => record.kind === 'landmark' || record.kind === 'position'))
   if (reasons.length === 0 && placed.length === 0) reasons.push('Nothing is placed yet: choose what to measure and place its points.')
   if (reasons.length > 0) return { ok: false, reasons }
 
@@ -95,7 +97,7 @@ export function assembleSwing(swing: SwingRecords): Assembled {
     const tied = !swing.tie || !both || !sameSwing ? null : clip === swing.clips[0] ? swing.tie.left : swing.tie.right
     return { clip, clock: clockOf(clip, tied) }
   })
-  const positions = parts.map((part) => positionsOf(part, recordsOf(swing.records, part.clip.id), left))
+  const positions = parts.map((part) => positionsOf(part, recordsOf(part.clip), left))
   const check = both && sameSwing ? checkTie(Object.fromEntries(positions[0]!), Object.fromEntries(positions[1]!), tieError(swing).sigmaS) : null
   // One position that is apart is told by itself; of several, what they have in common is.
   const isTold = check?.warning && check.positions.length > 1
@@ -110,7 +112,7 @@ export function assembleSwing(swing: SwingRecords): Assembled {
     sameSwing,
     ...(!sameSwing && swing.repeatability && { repeatabilityM: swing.repeatability.m, repeatabilityFrom: swing.repeatability.from }),
     syncSigmaS: check?.syncSigmaS ?? (both && sameSwing ? tieError(swing).sigmaS : 0),
-    views: parts.map((part, i) => viewOf(part, recordsOf(swing.records, part.clip.id), swing.clickError, positions[i]!)),
+    views: parts.map((part, i) => viewOf(part, recordsOf(part.clip), swing.clickError, positions[i]!)),
   }
   const early = firstOutOfOrder(file)
   return early ? { ok: false, reasons: [early] } : { ok: true, file, notes, left, tie: check }
@@ -129,8 +131,6 @@ function heardSigma({ clips, tie, records }: Pick<SwingRecords, 'clips' | 'tie' 
   const off = realSeconds(clips[0]!, left.at, tie.left) - realSeconds(clips[1]!, right.at, tie.right)
   return Math.abs(off) < 1e-5 ? Math.hypot(left.sigmaS, right.sigmaS) : null
 }
-
-const recordsOf = (table: DigitisedTable, clipId: string): Digitised[] => Object.values(table).filter((record) => record.clipId === clipId)
 
 const otherView = 'This clip is neither face-on nor down the line, so it is not known what its plane is: say in Arrivals which it is.'
 
@@ -186,8 +186,7 @@ function settle(positions: readonly Map<PositionName, { t: number; sigma: number
 
 function viewOf({ clip, clock }: Part, records: readonly Digitised[], clickError: ClickError, positions: Map<PositionName, { t: number; sigma: number }>): PointsView {
   const click = clickSigma(clickError, clip).sigmaPx
-  const byTick = new Map<number, LandmarkRecord[]>()
-  for (const record of records) if (record.kind === 'landmark') byTick.set(record.tick, [...(byTick.get(record.tick) ?? []), record])
+  const byTick = Map.groupBy(records.filter((record) => record.kind === 'landmark'), ({ tick }) => tick)
   const guides = Object.fromEntries(records.flatMap((record) => (record.kind === 'guide' ? [[record.name, record] as const] : []))) as Partial<Record<GuideRecord['name'], GuideRecord>>
   const own: FilePositions = {}
   for (const name of positionNames) {

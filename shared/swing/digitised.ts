@@ -24,13 +24,20 @@ export const guideTitles = {
 
 const offPicture = (clip: ClipFacts, [x, y]: readonly [number, number]): boolean => !(x >= 0 && x <= clip.width && y >= 0 && y <= clip.height)
 
+/** Records without a fault by the clip that they were looked at for: neither ever changes. */
+const sound = new WeakMap<ClipFacts, WeakSet<Digitised>>()
+
 /**
  * What is wrong with the records of one clip, in one sentence for the coach; null where nothing is. Any order of records.
  */
 export function digitisedFault(records: readonly Digitised[], clip: ClipFacts): string | null {
+  let known = sound.get(clip)
+  if (!known) sound.set(clip, (known = new WeakSet()))
   for (const record of records) {
+    if (known.has(record)) continue
     const fault = recordFault(record, clip)
     if (fault) return fault
+    known.add(record)
   }
   return orderFault(records, clip)
 }

@@ -141,13 +141,12 @@ export class Measuring {
    * then changes nothing.
    */
   change(put: readonly Digitised[], remove: readonly string[] = []): boolean {
-    const next: Record<string, Digitised> = { ...this.table }
-    for (const id of remove) delete next[id]
-    for (const record of put) next[record.id] = record
+    const gone = new Set([...remove, ...put.map(({ id }) => id)])
+    const next = [...Object.values(this.table).filter(({ id }) => !gone.has(id)), ...put]
     const touched = new Set(put.map(({ clipId }) => clipId))
     for (const clipId of touched) {
       const clip = this.clipOf(clipId)
-      const fault = clip ? digitisedFault(Object.values(next).filter((record) => record.clipId === clipId), clip) : 'This clip is not on the Bench any more.'
+      const fault = clip ? digitisedFault(next.filter((record) => record.clipId === clipId), clip) : 'This clip is not on the Bench any more.'
       if (fault) {
         this.state.setState({ refusal: fault })
         return false

@@ -48,6 +48,14 @@ export interface Sides {
 
 /** What lies the wrong way round on a swing that was made ready, a left-hander's mirrored. */
 export function sidesOf(swing: Swing): Sides {
+  let sides = told.get(swing)
+  if (!sides) told.set(swing, (sides = findSides(swing)))
+  return sides
+}
+
+const told = new WeakMap<Swing, Sides>()
+
+function findSides(swing: Swing): Sides {
   const own = swing.file.handedness
   const hands: Partial<Record<ViewName, Handedness | null>> = {}
   const faults = swing.views.flatMap((view) => {
