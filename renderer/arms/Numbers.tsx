@@ -33,7 +33,7 @@ export function useSampled(): Sampled {
       clearTimeout(timer)
       timer = setTimeout(() => setSampled({ now, wanted: Math.abs(change) < 0.05 ? now : errors.at(change), atChange: change }), stillFor)
     }
-    const stop = room.onShown(look)
+    const stop = room.onTold(look)
     return () => {
       clearTimeout(timer)
       stop()

@@ -17,7 +17,7 @@ export const useArms = <T,>(select: (state: ArmsState) => T): T => useStore(useA
 export function Live({ read, ...rest }: ComponentProps<'span'> & { readonly read: (shown: Shown, state: ArmsState) => string }) {
   const room = useArmsRoom()
   const span = useRef<HTMLSpanElement>(null)
-  useEffect(() => room.onShown(() => {
+  useEffect(() => room.onTold(() => {
     const words = room.shown ? read(room.shown, room.state.getState()) : ''
     if (span.current && span.current.textContent !== words) span.current.textContent = words
   }), [room, read])
@@ -32,7 +32,7 @@ export function LiveSlider({ value, valueWords, onMove, ...rest }: Omit<Componen
 }) {
   const room = useArmsRoom()
   const input = useRef<HTMLInputElement>(null)
-  useEffect(() => room.onShown(() => {
+  useEffect(() => room.onTold(() => {
     const { current } = input
     if (!current || !room.shown) return
     const next = String(Math.round(value(room.shown) * 100) / 100)

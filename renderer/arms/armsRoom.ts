@@ -39,6 +39,8 @@ export interface Shown {
 }
 
 const standardStature = 1.8
+/** Milliseconds between two readings out of numbers while they change. */
+const wordsEvery = 100
 
 /** The room outside React: the body that stands in it, where its elbow is wanted, and what follows from it. */
 export class ArmsRoom {
@@ -48,6 +50,9 @@ export class ArmsRoom {
   /** What the coach says of face and path: kept with the swing, undone and done again. */
   readonly faceKept: FaceKept
   readonly #listeners = new Set<() => void>()
+  readonly #readers = new Set<() => void>()
+  #toldAt = -Infinity
+  #isTelling = false
   shown: Shown | null = null
   arc: readonly ArcPlace[] = []
   eye: Eye = { ...fixedViews['down-the-line'], distance: 5.4, middle: [0, 1.15, 0] }
@@ -74,6 +79,12 @@ export class ArmsRoom {
     listener()
     return () => void this.#listeners.delete(listener)
   }
+  /** As `onShown`, for words and sliders: not with every frame while the hand moves, for laying out text costs more than a figure; always after the last. */
+  onTold(listener: () => void): () => void {
+    this.#readers.add(listener)
+    listener()
+    return () => void this.#readers.delete(listener)
+  }
   /** Has everything that follows the pose drawn anew, at most once a frame. */
   touch(): void {
     if (this.#isDue) return
@@ -82,7 +93,15 @@ export class ArmsRoom {
       this.#isDue = false
       this.settle()
       for (const listener of this.#listeners) listener()
+      if (this.#isTelling) return
+      this.#isTelling = true
+      setTimeout(() => this.#tell(), Math.max(0, this.#toldAt + wordsEvery - performance.now()))
     })
+  }
+  #tell(): void {
+    this.#isTelling = false
+    this.#toldAt = performance.now()
+    for (const reader of this.#readers) reader()
   }
 
   /** The pose as the hand has left it, without waiting for the next frame. */
