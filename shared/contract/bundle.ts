@@ -2,6 +2,7 @@ import { z } from 'zod'
 import { markSchema } from '../markup/mark.ts'
 import { clipSchema } from './clip.ts'
 import { digitisedSchema } from './digitising.ts'
+import { faceInputSchema } from './faceInput.ts'
 import { permissionSchema, tagSchema } from './shelf.ts'
 import { studentSchema, swingSchema } from './student.ts'
 
@@ -52,6 +53,8 @@ export const manifestSchema = bundleHeadSchema.extend({
   source: short,
   licence: short,
   tags: z.array(tagSchema).max(200),
+  /** What the coach said of face, path and timing; left out where nothing was said, and in bundles from before it travelled. */
+  face: faceInputSchema.optional(),
   /** The left pane's clip first. */
   clips: z.array(bundleClipSchema).min(1).max(2),
 })

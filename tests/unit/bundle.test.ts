@@ -8,6 +8,7 @@ import { ZipFile } from 'yazl'
 import { createDesk, type OpenDesk } from '../../electron/desk/createDesk.ts'
 import { probe } from '../../electron/media/probe.ts'
 import type { Manifest } from '../../shared/contract/bundle.ts'
+import { usualInput } from '../../renderer/arms/face/faceState.ts'
 import type { Clip } from '../../shared/contract/clip.ts'
 import { guideId, landmarkId, positionId, type Digitised } from '../../shared/contract/digitising.ts'
 import type { Job } from '../../shared/contract/job.ts'
@@ -89,6 +90,8 @@ describe('a swing sent from one library to another, with real clips', () => {
     await desk.call('digitising.apply', { diff: { added: Object.fromEntries(records.map((record) => [record.id, record])), updated: {}, removed: {} } })
     const marks = [markOf(front!, 'm1', front!.frames.ticks[2]!, front!.frames.ticks[9]!), markOf(line!, 'm2', line!.frames.ticks[0]!, line!.frames.ticks.at(-1)!)]
     await desk.call('marks.apply', { diff: { added: Object.fromEntries(marks.map((mark) => [mark.id, mark])), updated: {}, removed: {} } })
+    const said = { ...usualInput, face: { value: 2.5, sigma: 1 }, closureBasis: 'seen on the range' }
+    await desk.call('face.keep', { clipIds: [front!.id, line!.id], input: said })
     await desk.call('shelf.note', { keys: [item!.key], patch: { reference: true, permission: 'lessons-only', source: 'My own camera', licence: 'Hers' } })
     await desk.call('shelf.tag', { keys: [item!.key], add: ['slow hands'], remove: [] })
 
@@ -128,6 +131,7 @@ describe('a swing sent from one library to another, with real clips', () => {
       expect([frameOf(clip, mark!.span!.from), frameOf(clip, mark!.span!.to)]).toEqual([frameOf(was, marks[i]!.span!.from), frameOf(was, marks[i]!.span!.to)])
       expect({ ...mark, id: '', clipId: '', span: null }).toEqual({ ...marks[i]!, id: '', clipId: '', span: null })
     }
+    for (const { id } of cameClips) expect(await other.call('face.kept', { clipIds: [id] })).toEqual({ input: said })
     const [cameSwing] = await other.call('swing.list', {})
     expect([cameClips[0]!.frames.ticks.indexOf(cameSwing!.tie!.left), cameClips[1]!.frames.ticks.indexOf(cameSwing!.tie!.right)]).toEqual([6, 5])
 
@@ -174,6 +178,25 @@ describe('bundles', () => {
     // Nothing was said about sending it: whoever brings it in may look, not send.
     expect(await shelf(there)).toMatchObject([{ permission: 'lessons-only' }])
     for (const one of [desk, there]) await one.close()
+  })
+
+  test('what was said of face and path is added where nothing was said, never in place of it; a bundle from before it travelled comes in as well', async () => {
+    using folder = temporaryFolder()
+    using other = temporaryFolder()
+    using post = temporaryFolder()
+    const { desk, path, manifest, clip } = await bundled(folder.path, post.path)
+    await desk.close()
+    expect(manifest).not.toHaveProperty('face')
+    const there = openFakeDesk(other.path)
+    expect(await bring(there, path)).toMatchObject({ state: 'done', step: 'Brought in' })
+    const clipIds = (await there.call('clip.list', {})).map(({ id }) => id)
+    expect(await there.call('face.kept', { clipIds })).toEqual({ input: null })
+    const withFace = (face: unknown, name: string): Promise<string> => zipOf(join(post.path, name), [['clips/1.mp4', clip], ['manifest.json', Buffer.from(JSON.stringify({ ...manifest, face })), true]])
+    expect(await bring(there, await withFace({ ...usualInput, path: { value: -3, sigma: 1 } }, 'said.zip'))).toMatchObject({ state: 'done', step: 'Already in the library; what it lacked was added' })
+    expect(await bring(there, await withFace({ ...usualInput, path: { value: 9, sigma: 1 } }, 'other.zip'))).toMatchObject({ state: 'done', step: 'Already in the library' })
+    expect(await there.call('face.kept', { clipIds })).toMatchObject({ input: { path: { value: -3 } } })
+    expect(await bring(there, await withFace({ ...usualInput, path: 'open' }, 'wrong.zip'))).toMatchObject({ state: 'failed' })
+    await there.close()
   })
 
   test('a bundle can be cancelled on its way out and in, and leaves nothing', async () => {

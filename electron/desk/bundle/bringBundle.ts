@@ -12,6 +12,7 @@ import { digitisedFault } from '../../../shared/swing/digitised.ts'
 import { frameAt } from '../../../shared/walkthrough/motion.ts'
 import { addClip, getClip, getClipByHash } from '../../library/clips.ts'
 import { applyDigitised, listDigitised } from '../../library/digitised.ts'
+import { keepFaceInput, keptFaceInput } from '../../library/faceInputs.ts'
 import { applyMarks, listMarks } from '../../library/marks.ts'
 import { derivedFolder, dropFile, originalPath, placeDerived, placeOriginal } from '../../library/mediaStore.ts'
 import { noteClips, tagClips } from '../../library/shelf.ts'
@@ -100,12 +101,13 @@ function settle({ library, hub, now }: TakeInParts, manifest: Manifest, coming: 
       const clips = coming.map((one) => one.known ?? addComing(db, one, student?.id ?? null, now()))
       const isNew = coming.some(({ made }) => made !== null)
       const added = coming.map(({ said, known, made }, i) => addPlaced(db, said, clips[i]!, made?.before ?? framesBefore(said.frames, clips[i]!.frames)!, known === null, name))
+      const said = addFace(db, manifest, clips, now())
       if (manifest.swing) addSwing(db, manifest, coming, clips, now())
       const fresh = clips.filter((_, i) => coming[i]!.made !== null).map(({ id }) => id)
       // Whoever sent it may have meant this coach alone: without a word it is for lessons only.
       noteClips(db, fresh, { reference: manifest.reference, permission: manifest.permission === 'not-said' ? 'lessons-only' : manifest.permission, source: manifest.source || `Brought in as ${name}`, licence: manifest.licence })
       tagClips(db, fresh, manifest.tags, [])
-      return { isNew, added: added.some(Boolean), result: clips[0]!.id }
+      return { isNew, added: said || added.some(Boolean), result: clips[0]!.id }
     }).immediate()
     hub.changed('students', 'clips', 'swings', 'marks', 'digitising', 'shelf')
     return { result: news.result, step: news.isNew ? 'Brought in' : news.added ? 'Already in the library; what it lacked was added' : 'Already in the library' }
@@ -164,6 +166,12 @@ function addPlaced(db: Db, said: BundleClip, clip: Clip, before: number, isNew: 
     added = true
   }
   return added
+}
+
+/** What was said of face and path, where nothing was said of it here. Answers whether it was added. */
+function addFace(db: Db, { face }: Manifest, clips: readonly Clip[], at: number): boolean {
+  const ids = clips.map(({ id }) => id)
+  return face !== undefined && keptFaceInput(db, ids) === null && keepFaceInput(db, ids, face, at) > 0
 }
 
 /** The pair as it was; clips that are in a pair here already stay in it. */

@@ -13,6 +13,7 @@ import type { Student } from '../../../shared/contract/student.ts'
 import { framesBefore } from '../../../shared/shelf/frames.ts'
 import { getClip } from '../../library/clips.ts'
 import { listDigitised } from '../../library/digitised.ts'
+import { keptFaceInput } from '../../library/faceInputs.ts'
 import type { Library } from '../../library/library.ts'
 import { listMarks } from '../../library/marks.ts'
 import { hashFile, originalPath } from '../../library/mediaStore.ts'
@@ -53,11 +54,13 @@ export async function writeBundle(
   const student = item.studentId === null ? null : getStudent(db, item.studentId)
   const swing = item.swingId === null ? null : getSwing(db, item.swingId)
   const both = item.clips.length === 2
+  const face = keptFaceInput(db, item.clips.map(({ id }) => id))
   const manifest: Manifest = {
     format: bundleFormat, version: bundleVersion,
     player: student && playerOf(student, withName),
     swing: swing && { title: swing.title, pairing: swing.pairing, tie: both ? swing.tie : null },
     reference: item.reference, permission: item.permission, source: item.source, licence: item.licence, tags: item.tags,
+    ...(face && { face }),
     clips,
   }
   zip.addBuffer(Buffer.from(JSON.stringify(manifest, null, 1)), manifestName, { compress: true, mtime: entryDate, mode: 0o100644 })
