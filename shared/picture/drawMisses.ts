@@ -1,3 +1,4 @@
+import { wholePercents } from '../flight/wholePercents.ts'
 import type { Vec2 } from '../geometry/vec.ts'
 import { missAt } from '../flight/launch.ts'
 import type { Misses } from '../markup/figure.ts'
@@ -148,13 +149,14 @@ function stackHeights(values: readonly number[], bin: number): number {
 /** The numbers of a fan, a line each. */
 export function missLines(misses: Misses): readonly PlateLine[] {
   const { start, startSpread, missSpread, unit, distance, pull, push } = misses
-  const side = ({ share, typical }: Misses['pull']): string => `${Math.round(share * 100)} %, typically ${typical < 10 ? typical.toFixed(1) : Math.round(typical)} ${unit}`
+  const [toPull, toPush] = wholePercents([pull.share, push.share])
+  const side = (percent: number, { typical }: Misses['pull']): string => `${percent} %, typically ${typical < 10 ? typical.toFixed(1) : Math.round(typical)} ${unit}`
   return [
     { ink: null, name: 'starts', numbers: [numberWords(start, '\u00b0')] },
     { ink: null, name: 'spread', numbers: [numberWords(startSpread, '\u00b0', false)] },
     { ink: null, name: `spread at ${distance} ${unit}`, numbers: [numberWords(missSpread, ` ${unit}`, false)] },
-    { ink: null, name: 'pull side', numbers: [side(pull)] },
-    { ink: null, name: 'push side', numbers: [side(push)] },
+    { ink: null, name: 'pull side', numbers: [side(toPull!, pull)] },
+    { ink: null, name: 'push side', numbers: [side(toPush!, push)] },
   ]
 }
 

@@ -1,5 +1,6 @@
 import type { FaceInput } from '../../../shared/contract/faceInput.ts'
 import { missFan } from '../../../shared/flight/missFan.ts'
+import { wholePercents } from '../../../shared/flight/wholePercents.ts'
 import type { Misses } from '../../../shared/markup/figure.ts'
 import { saidKeyOf } from '../stale.ts'
 import { missInputOf } from './faceState.ts'
@@ -15,9 +16,9 @@ const shareWords: Readonly<Record<FaceInput['shareOf'], string>> = {
 export function missesOf(input: FaceInput, handedness: 'right' | 'left', count = 240): Misses {
   const fan = missFan(missInputOf(input), 1, count)
   const { pull, push } = fan
-  const percent = (share: number): string => `${Math.round(share * 100)} %`
-  const verdict = push.share < oneSided ? `Misses to the pull side: ${percent(pull.share)}` : pull.share < oneSided ? `Misses to the push side: ${percent(push.share)}`
-    : `Misses both ways: ${percent(pull.share)} pull side, ${percent(push.share)} push side`
+  const [toPull, toPush] = wholePercents([pull.share, push.share])
+  const verdict = push.share < oneSided ? `Misses to the pull side: ${toPull} %` : pull.share < oneSided ? `Misses to the push side: ${toPush} %`
+    : `Misses both ways: ${toPull} % pull side, ${toPush} % push side`
   return {
     from: saidKeyOf(input), distance: input.distance, unit: input.unit, starts: fan.shots.map(({ start }) => Math.round(start * 1000) / 1000), start: fan.start, startSpread: fan.startSpread, missSpread: fan.missSpread,
     pull, push, verdict, handedness,
