@@ -4,15 +4,17 @@ import { exact, measured, sigmaOf } from '../signal/uncertain.ts'
 import { measures } from '../swing/registry.ts'
 import { isMissing, type Swing } from '../swing/reading.ts'
 import { inputOf, place, rowOf, seenOf, usualOf, type Start } from './fitBody.ts'
-import { fitChain, offOf, type ChainFit, type ChainProblem, type FitPoint } from './fitChain.ts'
+import { offOf, type ChainFit, type ChainProblem, type FitPoint } from './fitChain.ts'
 import { contradictionsOf } from './fitDoubts.ts'
 import { likelyCount, writeLikely } from './fitLikely.ts'
 import { clubLengthOf, endToHands, endsOnSightline, gather, pixelSigma, seenViews, type Gathered, type SeenView } from './fitObserve.ts'
 import { readingSigmas, rootsOfCovariance } from './fitErrors.ts'
 import { headLineSeen } from './fitHeadLine.ts'
 import { oneViewSigma, type OneViewKnown } from './fitOneView.ts'
+import { drawOf, elbowTurnedOver, isOther, rivalsOf, rivalWords, withRivals } from './fitRivals.ts'
+import { fitFromStarts } from './fitStarts.ts'
 import { shaftFromMotion, turningSeen } from './fitShaft.ts'
-import { usualPlace } from './fitUsual.ts'
+import { offUsualSwivel, usualPlace } from './fitUsual.ts'
 import { forward } from './forward.ts'
 import { createArms } from './model.ts'
 import { isArmsRefusal, type ArmsInput, type ArmsRefusal, type FitResult } from './types.ts'
@@ -71,8 +73,10 @@ function guessOf({ guess, observations }: Gathered, views: readonly SeenView[], 
   }
 }
 
-/** The shaft's other reading, on the far side of one camera's picture plane, is told of from this likelihood on. */
-const worthSaying = 0.05
+interface Found {
+  readonly fit: ChainFit
+  readonly start: Start
+}
 
 function knownOf(swing: Swing, { view, alone }: SeenView, motion: boolean): OneViewKnown {
   return { view: view.name === 'face-on' ? 'face-on' : 'down-the-line', camera: alone ? 'solved' : 'given', motion, stature: swing.file.statureM !== undefined }
@@ -104,31 +108,44 @@ export function fitArms(swing: Swing, at: PositionName, { openErrors = true }: {
   const shown = (point: FitPoint): boolean => (gathered.shown.get(point) ?? 0) > 0
   if (!shown('leadElbow')) assumptions.push('the lead elbow was not marked; its place is what costs its joints least')
   const likely = single || !shown('leadElbow')
+  const isTopOfOne = single && at === 'top'
   const cameras = views.map((v) => v.camera)
   const errors = swing.solved.errors ?? (single ? (swing.solved.alone.get(views[0]!.view.name)?.errors ?? null) : null)
-  const fits: { readonly fit: ChainFit; readonly start: Start }[] = []
+  const fits: Found[] = []
   for (const shaft of guess.shafts) {
     const first = rowOf({ ...guess.points, shaft }, usual, usualButt, endToHands(lengthM, usualButt))
     if (!first) continue
+    const { start } = first
     const problem: ChainProblem = {
-      start: first.start, observations, cameras, usual, club: { buttM: usualButt, endM: endToHands(lengthM, usualButt), endSigma: known ? Math.hypot(clubSigma, 0.03) : 0.08 },
-      likely: likely ? { count: likelyCount, write: (out, from, p, seen) => writeLikely(out, from, seen, { upperArm: first.start.upperArm * Math.exp(p[place.upperArm]!), forearm: first.start.forearm * Math.exp(p[place.forearm]!) }) } : null,
+      start, observations, cameras, usual, club: { buttM: usualButt, endM: endToHands(lengthM, usualButt), endSigma: known ? Math.hypot(clubSigma, 0.03) : 0.08 },
+      likely: likely ? {
+        count: likelyCount + 1,
+        write: (out, from, p, seen) => {
+          writeLikely(out, from, seen, { upperArm: start.upperArm * Math.exp(p[place.upperArm]!), forearm: start.forearm * Math.exp(p[place.forearm]!) })
+          out[from + likelyCount] = isTopOfOne ? offUsualSwivel(seen) : 0
+        },
+      } : null,
     }
-    const fit = fitChain(problem, first.row, errors?.shifted ?? [])
-    if (fit) fits.push({ fit, start: first.start })
+    const fit = fitFromStarts(problem, first.row, errors?.shifted ?? [])
+    if (!fit) continue
+    fits.push({ fit, start })
+    // From one view an elbow may bend toward the camera as well as away from it.
+    const other = single && fitFromStarts(problem, elbowTurnedOver(start, fit.row, views[0]!.camera), errors?.shifted ?? [])
+    if (other && isOther(start, fit, other)) fits.push({ fit: other, start })
   }
-  fits.sort((a, b) => a.fit.total - b.fit.total)
-  const [best, second] = fits
+  fits.sort((one, two) => one.fit.total - two.fit.total)
+  const [best, ...others] = fits
   if (!best) return { refused: 'contradiction', why: 'The points contradict each other: no body of fixed lengths that holds one club comes near them.', nearest: null }
   const turning = turningSeen(swing, at, views[0]!.t.value)
   if (turning.isUsual) assumptions.push('the plane that the shaft moves in is taken as usual, 50 degrees steep within 6')
-  const bareIn = (row: ArrayLike<number>, axisOf: typeof turning.axisOf): ArmsInput | null => inputOf(best.start, row, { lengthM }, axisOf(seenOf(best.start, row).shaft), 0)
-  const bare = bareIn(best.fit.row, turning.axisOf)
+  const bareIn = ({ start }: Found, axisOf: typeof turning.axisOf) => (row: ArrayLike<number>): ArmsInput | null => inputOf(start, row, { lengthM }, axisOf(seenOf(start, row).shaft), 0)
+  const bare = bareIn(best, turning.axisOf)(best.fit.row)
   const headLine = bare?.anchor ? headLineSeen(swing, views[0]!.t.value, bare.anchor.shaft, bare.anchor.side) : null
-  const build = (row: ArrayLike<number>, axisOf = turning.axisOf): ArmsInput | null => {
-    const made = bareIn(row, axisOf)
+  const buildIn = (of: Found, axisOf: typeof turning.axisOf) => (row: ArrayLike<number>): ArmsInput | null => {
+    const made = bareIn(of, axisOf)(row)
     return made && headLine ? { ...made, body: { ...made.body, club: { ...made.body.club, headLine } } } : made
   }
+  const build = buildIn(best, turning.axisOf)
   const input = build(best.fit.row)
   if (!input) return refuse('The shoulders and the hips as marked make no chest.')
   const model = createArms(input)
@@ -136,21 +153,12 @@ export function fitArms(swing: Swing, at: PositionName, { openErrors = true }: {
   const pose = forward(model, model.swivelDeg)
   if (isArmsRefusal(pose)) return pose
   const roots = rootsOfCovariance(best.fit.covariance)
-  let sigma = readingSigmas(build, best.fit, roots, pose.readings, turning.either?.map((axisOf) => build(best.fit.row, axisOf)))
-  if (second) {
-    const other = seenOf(second.start, second.fit.row).shaft
-    const otherAzimuth = (Math.atan2(other[2], other[0]) * 180) / Math.PI
-    const apart = otherAzimuth - pose.readings.azimuthDeg
-    const wide = Math.abs(apart - 360 * Math.round(apart / 360))
-    const share = 1 / (1 + Math.exp((second.fit.total - best.fit.total) / 2))
-    if (wide > 2) {
-      if (share > worthSaying) assumptions.push(`seen from one side only, the shaft could also point ${otherAzimuth.toFixed(0)} degrees: ${Math.round(100 * share)} in 100 by all that is known`)
-      const either = Math.sqrt(share) * wide
-      sigma = { ...sigma, azimuthDeg: Math.hypot(sigma.azimuthDeg, either), azimuthAtLevelDeg: sigma.azimuthAtLevelDeg === null ? null : Math.hypot(sigma.azimuthAtLevelDeg, either) }
-    }
-  }
-  if (single && views[0]!.view.name === 'face-on') assumptions.push('face-on alone shows little of where the shaft points: its azimuth rests on where shafts usually point')
+  let sigma = readingSigmas(build, best.fit, roots, pose.readings, turning.either?.map((axisOf) => buildIn(best, axisOf)(best.fit.row)))
   if (single && openErrors) sigma = oneViewSigma(sigma, knownOf(swing, views[0]!, fromMotion.length > 0))
+  const rivals = rivalsOf(best.fit, others.map((one) => ({ fit: one.fit, build: buildIn(one, turning.axisOf) })))
+  sigma = withRivals(sigma, pose.readings, rivals)
+  assumptions.push(...rivalWords(pose.readings, rivals))
+  if (single && views[0]!.view.name === 'face-on') assumptions.push('face-on alone shows little of where the shaft points: its azimuth rests on where shafts usually point')
   const measured68 = (id: string): number => {
     const outcome = at === 'top' ? measures.find((m) => m.id === id)?.read(swing, swing.views[0]!, at) : undefined
     return outcome && !isMissing(outcome) ? sigmaOf(outcome.value) : 0
@@ -164,14 +172,7 @@ export function fitArms(swing: Swing, at: PositionName, { openErrors = true }: {
   const marked = observations.filter((o) => o.kind === 'picture')
   return {
     input, pose, sigma,
-    draw: (random) => {
-      const row = Float64Array.from(best.fit.row)
-      for (const root of roots) {
-        const z = random.normal()
-        for (let i = 0; i < row.length; i++) row[i] = row[i]! + z * root[i]!
-      }
-      return build(row) ?? input
-    },
+    draw: drawOf({ fit: best.fit, build, roots }, rivals, input),
     residuals: marked.map((o) => ({ point: o.label, view: o.view, off: offOf(seen, o, cameras), sigma: pixelSigma(o) })),
     misfit: Math.sqrt(best.fit.sum / Math.max(1, best.fit.count)),
     views: views.map((v) => v.view.name),

@@ -96,7 +96,7 @@ export function fitChain(problem: ChainProblem, row: Float64Array, shifts: Camer
   const problemOf = { count, residuals: (p: Float64Array, out: Float64Array) => write(p, out) }
   let fit: ReturnType<typeof fitLeastSquares>
   try {
-    fit = fitLeastSquares(problemOf, row, { maxIterations: 80, tolerance: 1e-7 })
+    fit = fitLeastSquares(problemOf, row, { maxIterations: 60, tolerance: 1e-7 })
   } catch {
     return null
   }

@@ -2,10 +2,12 @@ import type { PointName, PositionName } from '../contract/pointsFile.ts'
 import type { Vec3 } from '../geometry/vec.ts'
 import { usualDepth } from '../swing/bodyDepth.ts'
 import type { SwingView } from '../swing/viewOf.ts'
+import type { Seen } from './fitBody.ts'
 import type { FitPoint } from './fitChain.ts'
 import { forward } from './forward.ts'
 import { createArms } from './model.ts'
 import { standardArms } from './standard.ts'
+import { trailSwivelDeg } from './swivel.ts'
 import { isArmsRefusal } from './types.ts'
 
 /**
@@ -24,6 +26,19 @@ export interface Deep {
   readonly at: number
   readonly sigma: number
   readonly shared: number
+}
+
+/**
+ * Where the trail elbow usually is on its arc at the top, degrees, and how far that varies: somewhere between hanging straight down and
+ * level behind (common practice, no source). Without it one view takes an elbow bent the other way round for as likely.
+ */
+const usualSwivel = { deg: 35, sigma: 30 } as const
+/** How far a trail elbow is from where it usually is, in its own standard deviation; 0 where its place on the arc cannot be told. */
+export function offUsualSwivel({ trailShoulder, trailElbow, trailWrist }: Pick<Seen, 'trailShoulder' | 'trailElbow' | 'trailWrist'>): number {
+  const swivel = trailSwivelDeg(trailShoulder, trailElbow, trailWrist)
+  if (typeof swivel !== 'number') return 0
+  const off = swivel - usualSwivel.deg
+  return (off - 360 * Math.round(off / 360)) / usualSwivel.sigma
 }
 
 const remembered = new Map<number, Readonly<Record<FitPoint, Vec3>> | null>()

@@ -326,7 +326,7 @@ export interface FitResult {
     readonly elbowOutCm: number
   }
   /** Draws of the whole input from the fit's covariance, for the spread. */
-  readonly draw: (random: { readonly normal: () => number }) => ArmsInput
+  readonly draw: (random: { readonly normal: () => number; readonly uniform: () => number }) => ArmsInput
   readonly residuals: readonly FitResidual[]
   /** Root mean square of residuals in units of their own deviation; about 1 where points and model agree. */
   readonly misfit: number
