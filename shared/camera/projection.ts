@@ -53,16 +53,15 @@ export function project(camera: Camera, p: WorldPoint): ImagePoint | null {
 
 /** The direction in which a picture point lies, not of length 1, away from the camera. */
 export function sightline(camera: Camera, p: ImagePoint): Vec3 {
-  const h: Vec3 = [p[0], p[1], 1]
   const [a, b, c] = camera.inverse
-  return [dot3(a, h), dot3(b, h), dot3(c, h)]
+  return [a[0] * p[0] + a[1] * p[1] + a[2], b[0] * p[0] + b[1] * p[1] + b[2], c[0] * p[0] + c[1] * p[1] + c[2]]
 }
 
 /** Where the sightline of a picture point meets the plane normal . p = distance; null if it does not, ahead of the camera. */
 export function meetPlane(camera: Camera, p: ImagePoint, normal: Vec3, distance: number): WorldPoint | null {
   const d = sightline(camera, p)
   const rate = dot3(normal, d)
-  if (Math.abs(rate) < 1e-12 * Math.hypot(...d)) return null
+  if (Math.abs(rate) < 1e-12 * Math.sqrt(dot3(d, d))) return null
   const k = (distance - dot3(normal, camera.place)) / rate
   if (!(k > 0)) return null
   return [camera.place[0] + k * d[0], camera.place[1] + k * d[1], camera.place[2] + k * d[2]]

@@ -1,5 +1,5 @@
 import { Matrix, SingularValueDecomposition } from 'ml-matrix'
-import { add3, cross3, dot3, scale3, sub3, type ImagePoint, type Vec3, type WorldPoint } from '../geometry/vec.ts'
+import { cross3, dot3, sub3, type ImagePoint, type Vec3, type WorldPoint } from '../geometry/vec.ts'
 import { sightline, type Camera } from './projection.ts'
 
 export interface Meeting {
@@ -27,11 +27,10 @@ export function meetSightlines(one: Camera, a: ImagePoint, two: Camera, b: Image
   const s = (vv * dot3(u, w) - uv * dot3(v, w)) / det
   const t = (uv * dot3(u, w) - uu * dot3(v, w)) / det
   if (!(s > 0 && t > 0)) return null
-  const p = add3(one.place, scale3(u, s))
-  const q = add3(two.place, scale3(v, t))
+  const midway = (k: 0 | 1 | 2): number => (one.place[k] + u[k] * s + (two.place[k] + v[k] * t)) / 2
   const normal: Vec3 = cross3(u, v)
-  const length = Math.hypot(...normal)
-  return { point: scale3(add3(p, q), 0.5), gap: dot3(w, normal) / length, angle: Math.asin(Math.min(1, length / Math.sqrt(uu * vv))) }
+  const length = Math.sqrt(dot3(normal, normal))
+  return { point: [midway(0), midway(1), midway(2)], gap: dot3(w, normal) / length, angle: Math.asin(Math.min(1, length / Math.sqrt(uu * vv))) }
 }
 
 /** Linear triangulation from two or more cameras (Hartley & Zisserman, 12.2), the equations scaled to pixels; null where degenerate. */

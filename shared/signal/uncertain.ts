@@ -146,12 +146,14 @@ export function covariances(several: readonly Uncertain[], { parts }: Uncertain)
  * own deviation: wide enough to be free of rounding, narrow enough to be local.
  */
 export function propagate(f: (values: Float64Array) => readonly number[], inputs: readonly Uncertain[]): Uncertain[] {
-  const at = Float64Array.from(inputs, (input) => input.value)
+  const at = new Float64Array(inputs.length)
+  for (let i = 0; i < at.length; i++) at[i] = inputs[i]!.value
   const middle = f(at)
   const coefficients = middle.map(() => new Float64Array(inputs.length))
-  inputs.forEach((input, i) => {
+  for (let i = 0; i < at.length; i++) {
+    const input = inputs[i]!
     const sigma = sigmaOf(input)
-    if (sigma === 0) return
+    if (sigma === 0) continue
     const step = sigma / 3
     at[i] = input.value + step
     const high = f(at)
@@ -159,6 +161,6 @@ export function propagate(f: (values: Float64Array) => readonly number[], inputs
     const low = f(at)
     at[i] = input.value
     for (let k = 0; k < middle.length; k++) coefficients[k]![i] = (high[k]! - low[k]!) / (2 * step)
-  })
+  }
   return middle.map((value, k) => linear(value, inputs, coefficients[k]!))
 }

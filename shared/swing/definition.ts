@@ -1,6 +1,6 @@
 import type { PointName, PositionName, ViewName } from '../contract/pointsFile.ts'
 import { add, covariance, covariances, exact, isExact, propagate, sigmaOf, withError, type Uncertain } from '../signal/uncertain.ts'
-import { bowAt, isMissing, midway, missing, planeAt, type Missing, type PlanePoint, type Position, type Purpose, type Swing } from './reading.ts'
+import { bowAt, isMissing, midway, missing, once, planeAt, type Missing, type PlanePoint, type Position, type Purpose, type Swing } from './reading.ts'
 import { shaftPoints } from './shaft.ts'
 import type { SwingView } from './viewOf.ts'
 
@@ -137,8 +137,10 @@ function swings(m: Planar, swing: Swing, view: SwingView, at: PositionName, valu
   const rate = covariance(value, here.t) / sigmaOf(here.t)
   for (const side of [-1, 1]) {
     const points: Plain[] = []
+    // One instant for all measures, so that what is read at it is read once.
+    const beside = once(swing, here.t, `beside ${side}`, () => exact(here.t.value + side * late))
     for (const [point, when] of m.inputs) {
-      const t = when === 'here' ? exact(here.t.value + side * late) : swing.positions.get(view.name)![when]!.t
+      const t = when === 'here' ? beside : swing.positions.get(view.name)![when]!.t
       const p = landmarkAt(swing, view, point, t, m.purpose)
       if (isMissing(p)) return false
       points.push([p.u.value, p.v.value])
