@@ -1,7 +1,7 @@
 import { matFault } from './matCheck.ts'
 import type { SolveInput } from './input.ts'
 import { mirroredWords, type Mirroring } from './mirrored.ts'
-import { clockLimit, clocksApart, farApart, farOff, notOneSwing } from './refuse.ts'
+import { clockLimit, clocksApart, clubComesAndGoes, farApart, farOff, notOneSwing, restless, restlessTimes } from './refuse.ts'
 import { isRefusal, noticed, solveOnce, type CameraSolve, type SolveRefusal } from './solveOnce.ts'
 
 export { isRefusal, seenTwice, type CameraSolve, type SolveRefusal } from './solveOnce.ts'
@@ -36,10 +36,11 @@ export function solveCameras(given: SolveInput, from?: CameraSolve): CameraSolve
 const solveOf = (solve: CameraSolve | SolveRefusal): CameraSolve | null => (isRefusal(solve) ? null : solve)
 
 /** Why cameras that could be fitted are refused: a sentence, or null. */
-function unlike({ syncSigmaS }: SolveInput, { gapM, widened, clockShift, scaleFault }: CameraSolve): string | null {
+function unlike({ syncSigmaS }: SolveInput, { gapM, widened, clockShift, scaleFault, clubGap }: CameraSolve): string | null {
   if (gapM === null) return scaleFault
   if (Math.abs(clockShift) > clockLimit * syncSigmaS) return clocksApart(clockShift, syncSigmaS, gapM, widened)
-  return widened > noticed && (gapM > farApart || widened > farOff) ? notOneSwing(gapM, widened) : scaleFault
+  if (widened > noticed && (gapM > farApart || widened > farOff)) return notOneSwing(gapM, widened)
+  return clubGap && clubGap.gap > restless && clubGap.times > restlessTimes ? clubComesAndGoes(clubGap.gap, clubGap.times) : scaleFault
 }
 
 export const widenedBasis = (times: number, gap: number): string =>
@@ -64,7 +65,9 @@ function fitted(input: SolveInput, from?: CameraSolve): CameraSolve | SolveRefus
   return isRefusal(again) ? again : total(again, times)
 }
 
-const total = (solve: CameraSolve, times: number): CameraSolve => ({ ...solve, widened: times * solve.widened, misfit: times * solve.misfit })
+const total = (solve: CameraSolve, times: number): CameraSolve => ({
+  ...solve, widened: times * solve.widened, misfit: times * solve.misfit, clubGap: solve.clubGap && { ...solve.clubGap, times: times * solve.clubGap.times },
+})
 
 /** Instants that suffice to tell how well two views agree. */
 const enough = 8

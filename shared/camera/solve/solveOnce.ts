@@ -5,6 +5,7 @@ import type { Camera } from '../projection.ts'
 import { meetSightlines } from '../triangulation.ts'
 import { fitBlocks, type Layout } from './blockFit.ts'
 import { rootOf } from './cholesky.ts'
+import { clubGap, type ClubGap } from './clubGap.ts'
 import type { SolveInput } from './input.ts'
 import { noOrigin, originWords, standIn } from './origin.ts'
 import { phone, phoneCamera, phoneSize, phoneWords } from './phone.ts'
@@ -41,6 +42,8 @@ export interface CameraSolve {
   readonly widened: number
   /** Median distance by which the two sightlines of a point miss each other, metres; null for one view. */
   readonly gapM: number | null
+  /** How much the sightlines to the club come and go against each other; null where one view, or too few instants, do not tell. */
+  readonly clubGap: ClubGap | null
   /** How far a mat's corners miss its rectangle over their errors, root mean square, about 1 where its size is right; null without a mat. */
   readonly matMisfit: number | null
   /** Why the scale cannot be right, or null; such cameras are refused. */
@@ -104,7 +107,7 @@ export function solveOnce(input: SolveInput, from?: CameraSolve): CameraSolve | 
   return {
     cameras, numbers: Float64Array.from(keep, (i) => fit.shared[i]!), covariance, root,
     clockShift: shift,
-    direction: problem.direction, undetermined, misfit, gapM: spread?.gap ?? null,
+    direction: problem.direction, undetermined, misfit, gapM: spread?.gap ?? null, clubGap: clubGap(cameras, problem, shift),
     matMisfit: problem.corners.length ? Math.sqrt(problem.corners.reduce((sum, k) => sum + fit.misfits[k]! ** 2, 0) / (2 * problem.corners.length - 3)) : null,
     fitted: { shared: fit.shared, points: fit.points, layout: fit.layout },
     matFault: null, widened, scaleFault: statureWords(input, problem, fit.points, fit.misfits),
