@@ -15,7 +15,9 @@ export interface OwnClip extends Pick<SwingRecords, 'statureM' | 'club' | 'recor
 /** No camera is needed to set pictures beside one another, and solving takes most of the time. */
 const unsolved = { ...noneSolved, why: 'not asked for' }
 
-function read({ clip, ...rest }: OwnClip): RepeatedSwing | Missing {
+/** What one clip has to set beside the others; null where no point is placed on it. */
+export function readOwnClip({ clip, ...rest }: OwnClip): RepeatedSwing | Missing | null {
+  if (!Object.values(rest.records).some((record) => record.clipId === clip.id && record.kind === 'landmark')) return null
   const assembled = assembleSwing({ clips: [clip], oneSwing: false, tie: null, ...rest })
   if (!assembled.ok) return missing(assembled.reasons.join(' '))
   const swing = prepareSwing(assembled.file, unsolved)
@@ -23,20 +25,19 @@ function read({ clip, ...rest }: OwnClip): RepeatedSwing | Missing {
   return repeatedSwing(lost.length ? prepareSwing(withFallbacks(assembled.file, lost), unsolved) : swing)
 }
 
-/** What one student's clips of one view and club tell of how the swing repeats. */
-export function repeatsOf(clips: readonly OwnClip[]): Omit<Repeats, 'view' | 'club'> {
-  const placed = clips.filter(({ clip, records }) => Object.values(records).some((record) => record.clipId === clip.id && record.kind === 'landmark'))
-  const swings = placed.map(read)
+/** What one student's clips of one view and club tell of how the swing repeats. @param read what `readOwnClip` made of each */
+export function repeatsOf(read: readonly (RepeatedSwing | Missing | null)[]): Omit<Repeats, 'view' | 'club'> {
+  const swings = read.filter((one) => one !== null)
   const usable = swings.flatMap((swing) => (isMissing(swing) ? [] : [swing]))
-  const none = (why: string): Omit<Repeats, 'view' | 'club'> => ({ clips: placed.length, swings: usable.length, m: null, sigmaM: null, why })
+  const none = (why: string): Omit<Repeats, 'view' | 'club'> => ({ clips: swings.length, swings: usable.length, m: null, sigmaM: null, why })
   if (usable.length < fewestSwings) {
-    if (placed.length < fewestSwings) return none(`${placed.length === 0 ? 'None is' : placed.length === 1 ? 'One is' : 'Two are'} measured so far.`)
+    if (swings.length < fewestSwings) return none(`${swings.length === 0 ? 'None is' : swings.length === 1 ? 'One is' : 'Two are'} measured so far.`)
     const lacks = [...new Set(swings.flatMap((swing) => (isMissing(swing) ? [swing.why] : [])))]
-    return none(`Of ${placed.length} that are measured ${usable.length === 0 ? 'none' : `only ${usable.length}`} can be used: ${lacks.slice(0, 2).join('; ')}.`)
+    return none(`Of ${swings.length} that are measured ${usable.length === 0 ? 'none' : `only ${usable.length}`} can be used: ${lacks.slice(0, 2).join('; ')}.`)
   }
   const told = repeatabilityOf(usable)
   if (!told) return none(`The clips share fewer than ${fewestPlaces} points at the same positions.`)
-  const result = { clips: placed.length, swings: told.swings }
+  const result = { clips: swings.length, swings: told.swings }
   if (told.m < repeatabilityBounds.least) return { ...result, m: null, sigmaM: null, why: `The swings differ by no more than the points were placed within, so how far they repeat cannot be told; it may well be ${(100 * told.sigmaM).toFixed(1)} cm.` }
   if (told.m > repeatabilityBounds.most) return { ...result, m: null, sigmaM: null, why: `The points lie ${(100 * told.m).toFixed(0)} cm apart from clip to clip: they are not placed on the same things.` }
   return { ...result, m: told.m, sigmaM: told.sigmaM, why: null }

@@ -10,7 +10,7 @@ import { imagePoint } from '../../shared/geometry/vec.ts'
 import { seededRandom } from '../../shared/signal/random.ts'
 import { assembleSwing } from '../../shared/swing/assemble.ts'
 import { measureSwing } from '../../shared/swing/measureSwing.ts'
-import { repeatsOf } from '../../shared/swing/repeats.ts'
+import { readOwnClip, repeatsOf } from '../../shared/swing/repeats.ts'
 import { allFrames, filmedSwing } from '../fixtures/digitisedSwing.ts'
 import { batchOf, clipFile, openFakeDesk, settled, studentOf, temporaryFolder } from '../fixtures/desk.ts'
 import { twoSwingRig } from '../fixtures/rigs.ts'
@@ -138,7 +138,7 @@ describe('how a student repeats, in what is measured', () => {
 
   test('clips that lack what is needed are counted and told', () => {
     const about = (clip: (typeof film.clips)[number], records: typeof both) =>
-      ({ clip, statureM: 1.8, club: null, records: film.records(records), clickError: { squares: 0, freedom: 0 } })
+      readOwnClip({ clip, statureM: 1.8, club: null, records: film.records(records), clickError: { squares: 0, freedom: 0 } })
     expect(repeatsOf([about(film.clips[0]!, [])])).toEqual({ clips: 0, swings: 0, m: null, sigmaM: null, why: 'None is measured so far.' })
     const noAnkles = allFrames(film, 0).filter((record) => record.kind !== 'landmark' || !record.point.endsWith('Ankle'))
     const lame = repeatsOf([noAnkles, noAnkles, allFrames(film, 0)].map((records) => about(film.clips[0]!, records)))
