@@ -51,7 +51,7 @@ export function RepeatsWithin({ student, onSet }: { readonly student: Student; r
         <CommitField key={`${student.id} ${figure?.m ?? ''}`} label="Repeats within, cm" value={figure ? cm(figure.m) : ''} placeholder={cm(usualRepeatabilityM)} inputMode="decimal" check={faultIn}
           onCommit={(text) => onSet({ m: read(text), from: { by: 'coach' } })} />
         <p className="numbers" role="status">{repeatabilityWords(figure)}</p>
-        {figure ? <Button look="plain" onClick={() => onSet(null)}>Back to {cm(usualRepeatabilityM)} cm</Button> : null}
+        {figure ? <Button look="plain" onClick={() => onSet(null)}>Back to assumed</Button> : null}
       </div>
       <p className="quiet">How far a point comes back to its place at the same position of another swing: two times in three within this, in each direction. It is in every error that two tied swings give.</p>
       <Offers repeats={answer ?? []} figure={figure} onSet={onSet} />

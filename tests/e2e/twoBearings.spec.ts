@@ -4,7 +4,7 @@ import type { ClipTruth } from '../../electron/desk/demo/kit.ts'
 import { guideId, landmarkId, positionId, type Digitised } from '../../shared/contract/digitising.ts'
 import type { PointName } from '../../shared/contract/pointsFile.ts'
 import { expect, test, type TestDesk } from './support/desk.ts'
-import { openPair, truths, withDemoPair } from './support/measuringBench.ts'
+import { openAgain, openPair, truths, withDemoPair } from './support/measuringBench.ts'
 
 withDemoPair()
 
@@ -149,4 +149,59 @@ test('two tied clips that are said to be two swings but meet as one are offered 
   await expect(page.locator('.bearing-lacking')).toContainText('cannot be of one swing', { timeout: 20_000 })
   await offer.getByRole('button', { name: 'Two swings' }).click({ timeout: 20_000 })
   await expect.poll(async () => (await swing()).pairing).toBe('two-swings')
+})
+
+test('how far the student repeats is set beside two tied swings, is in every error, and can be taken back', async ({ page, desk }) => {
+  await openDigitised(page, desk)
+  const { createdAt: _, ...rest } = (await desk.call('swing.list', {}))[0]!
+  await desk.call('swing.save', { ...rest, pairing: 'two-swings' })
+  await openAgain(page)
+  const evidence = page.locator('.bench-evidence')
+  const repeats = evidence.getByRole('region', { name: 'How the swing repeats' })
+  await expect(repeats.getByRole('status')).toHaveText('2.5 cm, assumed: none is set')
+  const sigma = async (): Promise<number> => Number(/\u00b1 ([\d.]+)/.exec(await evidence.locator('.two-bearings dl > div', { hasText: 'Azimuth, top' }).first().locator('dd').innerText())![1])
+  const assumed = await sigma()
+  const field = repeats.getByRole('textbox', { name: 'Repeats within, cm' })
+  await field.fill('70')
+  await field.press('Enter')
+  await expect(repeats).toContainText('Write centimetres between 0.1 and 30.')
+  await field.fill('7,5')
+  await field.press('Enter')
+  await expect(repeats.getByRole('status')).toHaveText('7.5 cm, set by you')
+  const figure = async () => (await desk.call('student.list', {}))[0]!.repeatability
+  await expect.poll(figure).toEqual({ m: 0.075, from: { by: 'coach' } })
+  await expect.poll(sigma).toBeGreaterThan(1.5 * assumed)
+  await expect(evidence.locator('.two-bearings dl > div', { hasText: 'Azimuth, top' }).first()).toHaveAttribute('title', /repeatability 7\.5 cm, set by the coach/)
+  await evidence.getByRole('heading', { name: 'Evidence' }).click()
+  await page.keyboard.press('Control+z')
+  await expect.poll(figure).toBeNull()
+  await expect.poll(sigma).toBe(assumed)
+  await page.keyboard.press('Control+Shift+z')
+  await expect.poll(figure).toEqual({ m: 0.075, from: { by: 'coach' } })
+})
+
+test('a clip said to be filmed mirrored is turned back, its points stay on their pixels, and what cannot be is taken back by its own press', async ({ page, desk }) => {
+  const [id] = await openDigitised(page, desk)
+  const panes = () => page.evaluate(() => crossbearingTest.bench!.store.stage.panes.map(({ mirror }) => mirror))
+  const isMirrored = async () => (await desk.call('clip.get', { id })).mirrored
+  const points = async () => JSON.stringify(await desk.call('digitising.list', { clipIds: [id] }))
+  const before = await points()
+  const evidence = page.locator('.bench-evidence')
+  await page.evaluate(() => crossbearingTest.bench!.activate(0))
+  await evidence.getByRole('heading', { name: 'Scale, level, time' }).click()
+  await evidence.getByText('Filmed mirrored').click()
+  await expect.poll(isMirrored).toBe(true)
+  await expect.poll(panes).toEqual([true, false])
+  await expect(page.locator('.pane-name').first()).toContainText('filmed mirrored, turned back')
+  await expect(evidence).toContainText('The two views disagree on handedness')
+  expect(await points()).toBe(before)
+  await evidence.locator('.odd-clip').getByRole('button', { name: 'Not mirrored' }).click()
+  await expect.poll(isMirrored).toBe(false)
+  await expect.poll(panes).toEqual([false, false])
+  await expect(evidence.locator('.two-bearings').getByText('the shaft at the top', { exact: true })).toBeVisible()
+  await page.keyboard.press('Control+z')
+  await expect.poll(isMirrored).toBe(true)
+  await page.keyboard.press('Control+z')
+  await expect.poll(isMirrored).toBe(false)
+  await expect.poll(panes).toEqual([false, false])
 })
