@@ -84,7 +84,9 @@ export function pictureAt(swing: Swing, view: SwingView, point: PointName, t: Un
 function readPicture(swing: Swing, view: SwingView, point: PointName, t: Uncertain): Sample | Missing {
   const track = view.tracks.get(point)
   if (!track) return missing(`${words(point)} is not digitised in the ${view.name} view`)
-  const sample = sampleTrack(track, add(t, view.clock), () => swing.sources.fresh())
+  // What lies between frames is off the same way however often it is read at one instant: an instant found by it knows it.
+  let count = 0
+  const sample = sampleTrack(track, add(t, view.clock), () => swing.sources.of(`between ${view.name} ${point} ${t.value} ${count++}`))
   if (!sample) return missing(`${words(point)} is not digitised near ${t.value.toFixed(3)} s in the ${view.name} view`)
   if (view.readoutS === 0 || !sample.rate) return sample
   const late = (share: number) => (view.readoutS * share) / Math.SQRT2

@@ -1,3 +1,4 @@
+import { arcAt, arcPlace, type Arc } from './arc.ts'
 import { polynomialBasis, polynomialWeights, weightsOf, type PolynomialBasis } from '../signal/localPolynomial.ts'
 import { linear, withError, type Uncertain } from '../signal/uncertain.ts'
 
@@ -13,6 +14,8 @@ export interface Track {
   readonly source: number
   /** Tracks of the same part of the body in this view, itself among them: a jerk of that part shows in all of them. */
   readonly company?: readonly Track[]
+  /** The other end of the rigid thing that carries it: between frames far apart the point turns about that. */
+  readonly about?: Track
 }
 
 /** How a track was read at one instant: a linear blend of placements. */
@@ -26,6 +29,8 @@ export interface Blend {
   readonly bends: Float64Array | null
   /** What interpolating itself may be off by, pixels. */
   readonly bias: number
+  /** Where frames are far apart and the point turns about another: that, in place of the blend of places. */
+  readonly arc?: Arc
   /** In words, for the basis. */
   readonly how: 'smoothed' | 'interpolated' | 'two frames' | 'one frame'
 }
@@ -252,7 +257,12 @@ function makeBlend(track: Track, t: number): Blend | null {
       const window = times.subarray(left - 1, right + 2)
       const basis = polynomialBasis(window, t, degree)
       const weights = weightsOf(basis, 0)
-      return { start: left - 1, weights, rates: weightsOf(basis, 1), bends: weightsOf(basis, 2), bias: exact ? 0 : cubicBias(track, left, t, weights), how: 'interpolated' }
+      const base = track.about && blendAt(track.about, t)
+      const arc = base && arcAt(track, track.about!, t, left, base)
+      return {
+        start: left - 1, weights, rates: weightsOf(basis, 1), bends: weightsOf(basis, 2), bias: exact ? 0 : cubicBias(track, left, t, weights), how: 'interpolated',
+        ...(arc && { arc }),
+      }
     }
     const window = times.subarray(left, right + 1)
     const chord = Math.hypot(track.x[right]! - track.x[left]!, track.y[right]! - track.y[left]!)
@@ -306,6 +316,7 @@ export interface Sample {
 export function placeAt(track: Track, t: number): readonly [number, number] | null {
   const blend = blendAt(track, t)
   if (!blend) return null
+  if (blend.arc) return [blend.arc.x, blend.arc.y]
   return [dot(blend.weights, track.x, blend.start), dot(blend.weights, track.y, blend.start)]
 }
 
@@ -322,6 +333,7 @@ export function dot(weights: Float64Array, values: Float64Array, start: number):
 export function sampleTrack(track: Track, t: Uncertain, biasSource: () => number): Sample | null {
   const blend = blendAt(track, t.value)
   if (!blend) return null
+  if (blend.arc) return sampleArc(track, blend.arc, blendAt(track.about!, t.value)!, t, biasSource)
   const rate = blend.rates ? ([dot(blend.rates, track.x, blend.start), dot(blend.rates, track.y, blend.start)] as const) : null
   const bend = blend.bends ? ([dot(blend.bends, track.x, blend.start), dot(blend.bends, track.y, blend.start)] as const) : null
   const axis = (values: Float64Array, offset: 0 | 1): Uncertain => {
@@ -337,4 +349,10 @@ export function sampleTrack(track: Track, t: Uncertain, biasSource: () => number
     return withError(timed, blend.bias / Math.SQRT2, blend.bias > 0 ? biasSource() : 0)
   }
   return { x: axis(track.x, 0), y: axis(track.y, 1), rate, bend, how: blend.how }
+}
+
+function sampleArc(track: Track, arc: Arc, base: Blend, t: Uncertain, biasSource: () => number): Sample {
+  const { x, y } = arcPlace(track, track.about!, arc, base, biasSource)
+  const timed = (u: Uncertain, rate: number): Uncertain => linear(u.value, [u, t], [1, rate])
+  return { x: timed(x, arc.rate[0]), y: timed(y, arc.rate[1]), rate: arc.rate, bend: arc.bend, how: 'interpolated' }
 }

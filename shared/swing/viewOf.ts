@@ -32,6 +32,13 @@ type BodyPart = 'upper' | 'lower'
 const partOf = (name: PointName): BodyPart | null =>
   /^(?:head|crown|spineTop|hands|butt|shaftEnd|clubhead)$|Shoulder$|Elbow$|Wrist$/.test(name) ? 'upper' : /^spineBase$|Hip$|Knee$|Ankle$/.test(name) ? 'lower' : null
 
+/** The head and the end of the shaft turn about its butt, else about the hands; these come before them in the list of points. */
+function about(name: PointName, before: ReadonlyMap<PointName, Track>): { about?: Track } {
+  const [butt, hands] = [before.get('butt'), before.get('hands')]
+  const other = butt && butt.times.length >= 0.8 * (hands?.times.length ?? 0) ? butt : hands
+  return (name === 'clubhead' || name === 'shaftEnd') && other ? { about: other } : {}
+}
+
 export function buildTracks(v: PointsView, sources: Sources): Map<PointName, Track> {
   const placed = new Map<PointName, { t: number[]; x: number[]; y: number[]; sigma: number[] }>(pointNames.map((name) => [name, { t: [], x: [], y: [], sigma: [] }]))
   const usual = v.sigmaPx ?? defaultSigmaPx
@@ -59,7 +66,7 @@ export function buildTracks(v: PointsView, sources: Sources): Map<PointName, Tra
     const part = partOf(name)
     const track: Track = {
       times: timesOf(t), x: Float64Array.from(x), y: Float64Array.from(y), sigma: Float64Array.from(sigma),
-      source: sources.block(2 * t.length), ...(part && { company: parts[part] }),
+      source: sources.block(2 * t.length), ...(part && { company: parts[part] }), ...about(name, tracks),
     }
     if (part) parts[part].push(track)
     tracks.set(name, track)

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { coverage, type Run } from '../fixtures/coverage.ts'
-import { recordedSwing } from '../fixtures/swingSim.ts'
+import { digitise, randomCamera, recordedSwing } from '../fixtures/swingSim.ts'
+import { measureSwing } from '../../shared/swing/measureSwing.ts'
 import { measures } from '../../shared/swing/registry.ts'
 import { seededRandom } from '../../shared/signal/random.ts'
 
@@ -57,14 +58,41 @@ describe('errors are honest', { timeout: 600_000 }, () => {
     }
   })
 
-  it('positions that are found lie where they were built in', () => {
-    const run: Run = { ...main, swings: 40, seed: 8, how: { ...main.how, positionSigma: null } }
+  it.each([['parametric', 60], ['other', 120], ['parametric', 30]] as const)('with positions that the program finds (%s swings, %d frames a second) they hold it as often, the positions too', (source, fps) => {
+    const run: Run = { ...main, source, swings: 60, seed: 8, how: { ...main.how, fps, positionSigma: null } }
     const tallies = coverage(run)
-    for (const name of ['takeaway', 'shaft-level-back', 'lead-arm-level-back', 'top', 'lead-arm-level-down', 'shaft-level-down', 'impact', 'shaft-level-through']) {
-      const t = tallies.get(`position ${name}`)!
-      expect(t.all, name).toBeGreaterThan(0.8 * run.swings)
-      expect(t.held / t.all, name).toBeGreaterThan(0.63 - band(run.swings))
-      expect(t.within2 / t.all, name).toBeGreaterThan(0.93 - band(run.swings, 0.95))
+    const wide = band(run.swings)
+    // At 30 a second what lies between frames is the most of many errors, and is not known to better than a half.
+    const loose = fps === 30 ? 0.15 : 0
+    let [held, all, within2] = [0, 0, 0]
+    for (const [id, t] of tallies) {
+      held += t.held
+      all += t.all
+      within2 += t.within2
+      if (t.all < 0.5 * run.swings) continue
+      expect(t.held / t.all, `${id}: ${t.held} of ${t.all}`).toBeGreaterThan(0.63 - wide)
+      // What the search takes swings to differ by, those of one kind need not.
+      expect(t.held / t.all, `${id}: ${t.held} of ${t.all}`).toBeLessThan(0.73 + wide + (/time|tempo|position/.test(id) ? 0.1 : loose))
+      expect(t.within2 / t.all, `${id}: ${t.within2} of ${t.all} within two`).toBeGreaterThan(0.93 - band(run.swings, 0.93) - loose / 3)
+    }
+    expect(held / all).toBeGreaterThan(0.63)
+    expect(held / all).toBeLessThan(0.75)
+    expect(within2 / all).toBeGreaterThan(0.93)
+    for (const name of ['takeaway', 'shaft-level-back', 'lead-arm-level-back', 'top', 'lead-arm-level-down', 'shaft-level-down', 'impact', 'shaft-level-through'])
+      expect(tallies.get(`position ${name}`)!.all, name).toBeGreaterThan((fps === 30 ? 0.75 : 0.9) * run.swings)
+  })
+
+  // Takeaway, top and impact as published with the recording, each to its frame.
+  it.skipIf(!recordedSwing(seededRandom(1)))('on the recorded motion takeaway, top and impact are found where they were published', () => {
+    const frame = 1 / 120
+    const published = { takeaway: 92 * frame, top: 208 * frame, impact: 280 * frame } as const
+    const random = seededRandom(12)
+    for (let i = 0; i < 8; i++) {
+      const motion = recordedSwing(random)!
+      const cameras = main.views.map((view) => randomCamera(view, random))
+      const { positions } = measureSwing(digitise(motion, cameras, random, { ...main.how, positionSigma: null }, {}))
+      for (const name of ['takeaway', 'top', 'impact'] as const)
+        expect(Math.abs(positions[name]!.t - published[name]), name).toBeLessThan(3 * Math.hypot(positions[name]!.sigma, frame / Math.sqrt(12)))
     }
   })
 

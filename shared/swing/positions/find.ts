@@ -1,12 +1,13 @@
 import type { PointName, PositionName } from '../../contract/pointsFile.ts'
 import { frameTimeSigma } from '../../camera/captureRate.ts'
-import { linear, measured, sigmaOf, subtract, withError, type Uncertain } from '../../signal/uncertain.ts'
-import { hasSpace, isMissing, pictureAt, placeInSpace, planeAt, spaceAt, type Position, type Swing } from '../reading.ts'
+import { measured, sigmaOf, subtract, withError, type Uncertain } from '../../signal/uncertain.ts'
+import { hasSpace, isMissing, placeInSpace, planeAt, spaceAt, type Position, type Swing } from '../reading.ts'
 import { shaftPoints, type ShaftPoints } from '../shaft.ts'
-import { placeAt, smoothedOver, type Track } from '../track.ts'
+import { placeAt, smoothedOver } from '../track.ts'
 import type { SwingView } from '../viewOf.ts'
 import { crossings, levelInstant, type Level } from './levels.ts'
-import { indexAt, levelled, paired, perPx, restsOf, seriesOf, speedAt, type Rest, type Series } from './series.ts'
+import { indexAt, levelled, paired, restsOf, seriesOf, speedAt, type Rest, type Series } from './series.ts'
+import { findImpact } from './impact.ts'
 import { findTakeaway, type Instant } from './takeaway.ts'
 import { findTop, findTopAlong, shaftTurn } from './top.ts'
 import { findTopInSpace } from './topInSpace.ts'
@@ -50,7 +51,8 @@ export function findPositions(swing: Swing, view: SwingView, given: Found): Foun
   const search: Search = { swing, view, shaft, tail, tip, length, found }
   const fast = fastest(search)
   const rest = addressRest(search, fast)
-  impact(search, fast, rest)
+  const met = found.has('impact') ? null : findImpact(swing, view, shaft.tip, length, fast, rest)
+  if (met) put(search, 'impact', met.t, met.basis)
   takeawayAndTop(search, rest)
   address(search, rest)
   levels(search)
@@ -98,72 +100,6 @@ function addressRest(s: Search, fast: number): Rest | null {
   })
   // Down the line a clubhead going back stands still in the picture for a moment: a real rest is longer.
   return low.findLast((rest) => rest.to - rest.from >= 0.25) ?? low.at(-1) ?? null
-}
-
-/** How far the clubhead's middle is short of the ball's as they meet, and by how much that differs, shares of the shaft: half a head and half a ball (common practice, no source). */
-const ahead = 0.045
-const aheadSigma = 0.02
-
-/** A clubhead that passes its place at a distance is nearest to it at no one instant: its way turns by about so much meanwhile, radians. */
-const wayTurns = 0.3
-
-/**
- * The clubhead is back at its address place (else it reaches the ball), nearest along its way. Both are of one picture, so
- * that neither level nor perspective comes in. The ball stays on the face for some .5 ms: which instant of it is meant is
- * the definition's, no error.
- */
-function impact(s: Search, fast: number, rest: Rest | null): void {
-  if (s.found.has('impact')) return
-  const track = s.view.tracks.get(s.shaft.tip)!
-  const ball = s.view.tracks.get('ball')
-  const lay = rest ? meanPlace(track, rest.to - 0.5 < rest.from ? rest.from : rest.to - 0.5, rest.to, s.view.clock.value) : ball ? meanPlace(ball, -Infinity, Infinity, 0) : null
-  if (!lay) return
-  const t = (i: number) => track.times[i]! - s.view.clock.value
-  const off = (i: number) => Math.hypot(track.x[i]! - lay.x, track.y[i]! - lay.y)
-  let nearest = -1
-  for (let i = 1; i + 1 < track.times.length; i++) if (Math.abs(t(i) - fast) <= 0.15 && (nearest < 0 || off(i) < off(nearest))) nearest = i
-  if (nearest < 0) return
-  const dx = track.x[nearest + 1]! - track.x[nearest - 1]!
-  const dy = track.y[nearest + 1]! - track.y[nearest - 1]!
-  const norm = Math.hypot(dx, dy)
-  const lengthPx = s.length / perPx(s.view)
-  // At few frames a second the clubhead leaps over its place: half of one step away from it is as near as a frame comes.
-  if (off(nearest) > Math.max(0.5 * lengthPx, 0.3 * norm)) return
-  const frame = t(nearest + 1) - t(nearest)
-  const short = rest ? 0 : ahead * lengthPx
-  const placeError = measured(0, Math.hypot(lay.sigma, rest ? 0 : aheadSigma * lengthPx), s.swing.sources.of(`rest ${s.view.name}`))
-  const along = (x: number, y: number) => ((x - lay.x) * dx + (y - lay.y) * dy) / norm + short
-  const past: Level = {
-    value: (at) => {
-      const p = placeAt(track, at + s.view.clock.value)
-      return p ? along(p[0], p[1]) : Number.NaN
-    },
-    read: (at) => {
-      const p = pictureAt(s.swing, s.view, s.shaft.tip, at)
-      return isMissing(p) ? p : linear(along(p.x.value, p.y.value), [p.x, p.y, placeError], [dx / norm, dy / norm, 1])
-    },
-  }
-  const met = levelInstant(past, t(nearest) - 1.5 * frame, t(nearest) + 1.5 * frame, frame / 2)
-  if (!met) return
-  // Seen along its way the clubhead hardly moves in the picture as it meets the ball.
-  const unseen = s.view.name === 'down-the-line' ? Math.max(0.004, frame / 2) : 0
-  const there = placeAt(track, met.value + s.view.clock.value)!
-  const miss = Math.abs((there[1] - lay.y) * dx - (there[0] - lay.x) * dy) / norm
-  const vague = (wayTurns * Math.sqrt(Math.max(0, miss ** 2 - track.sigma[nearest]! ** 2)) * 2 * frame) / norm
-  put(s, 'impact', withError(met, Math.hypot(unseen, vague), s.swing.sources.of(`found impact ${s.view.name}`)), `found in the ${s.view.name} view: the clubhead ${rest ? 'is back at its address place' : 'reaches the ball'}, which stays on the face for some .5 ms`)
-}
-
-/** Where a point that lies still is in the picture, pixels, over the frames between two instants of the swing's clock. */
-function meanPlace({ times, x, y, sigma }: Track, from: number, to: number, clock: number): { x: number; y: number; sigma: number } | null {
-  let [sx, sy, count, worst] = [0, 0, 0, 0]
-  for (let i = 0; i < times.length; i++) {
-    if (times[i]! - clock < from - 1e-9 || times[i]! - clock > to + 1e-9) continue
-    sx += x[i]!
-    sy += y[i]!
-    worst = Math.max(worst, sigma[i]!)
-    count++
-  }
-  return count === 0 ? null : { x: sx / count, y: sy / count, sigma: worst / Math.sqrt(count) }
 }
 
 /** What the turn that one picture does not show may shift the top by, seconds: a recorded swing shows .01. */
