@@ -17,7 +17,8 @@ export function Figure() {
   const host = useRef<HTMLDivElement>(null)
   const view = useArms((state) => state.view)
   const isFlat = useArms((state) => state.isFlat)
-  const isSketch = useArms((state) => state.now?.kind === 'sketch')
+  const isSketch = useArms((state) => (state.now ? state.now.kind === 'sketch' : undefined))
+  const loading = useArms((state) => (state.now ? null : state.loading))
   useEffect(() => {
     const figure = new FigureView(host.current!, room)
     figureHolder.view = figure
@@ -37,12 +38,13 @@ export function Figure() {
         {isSketch ? <span className="arms-sketch">sketch: nobody filmed this body</span> : null}
       </div>
       {isFlat ? <p className="arms-flat" role="status"><Warning /> No WebGL here: the figure is drawn flat. Everything else works as usual.</p> : null}
+      {loading ? <p className="arms-waiting">{loading}</p> : null}
       <Live className="arms-effect" aria-live="off" read={effectRead} />
       <div className="arms-blend">
         <label htmlFor="arms-blend">{isSketch ? 'As it is' : 'As filmed'}</label>
-        <LiveSlider id="arms-blend" min={0} max={100} step={1} value={blendOf} valueWords={blendWords} onMove={(value) => room.setBlend(value / 100)} aria-label={isSketch ? 'From as it is to as wanted' : 'From as filmed to as wanted'} />
+        <LiveSlider id="arms-blend" disabled={isSketch === undefined} min={0} max={100} step={1} value={blendOf} valueWords={blendWords} onMove={(value) => room.setBlend(value / 100)} aria-label={isSketch ? 'From as it is to as wanted' : 'From as filmed to as wanted'} />
         <span>As wanted</span>
-        <Button look="plain" onClick={() => room.backToNow()}>{isSketch ? 'Start again' : 'Back to filmed'}</Button>
+        <Button look="plain" disabled={isSketch === undefined} onClick={() => room.backToNow()}>{isSketch ? 'Start again' : 'Back to filmed'}</Button>
       </div>
     </section>
   )

@@ -113,19 +113,20 @@ function Movers() {
   const room = useArmsRoom()
   const sweep = useArms((state) => state.sweep)
   const rows = sweep?.rows
+  const isEmpty = useArms((state) => state.now === null)
   const azimuths = (rows ?? []).map(({ azimuthDeg }) => azimuthDeg)
   return (
     <section className="arms-movers" aria-label="Move">
       <label htmlFor="arms-elbow">Trail elbow <Live className="quiet" read={movedRead} /></label>
       <div className="arms-mover">
         <span>in and down</span>
-        <LiveSlider id="arms-elbow" key={rows ? 'e' : 'e0'} min={rows ? Math.ceil(rows[0]!.swivelDeg) : -90} max={rows ? Math.floor(rows.at(-1)!.swivelDeg) : 120} step={0.2} value={swivelOf} valueWords={swivelWords} onMove={(value) => room.setSwivel(value)} />
+        <LiveSlider id="arms-elbow" disabled={isEmpty} key={rows ? 'e' : 'e0'} min={rows ? Math.ceil(rows[0]!.swivelDeg) : -90} max={rows ? Math.floor(rows.at(-1)!.swivelDeg) : 120} step={0.2} value={swivelOf} valueWords={swivelWords} onMove={(value) => room.setSwivel(value)} />
         <span>out behind</span>
       </div>
       <label htmlFor="arms-shaft">Shaft; the elbow follows</label>
       <div className="arms-mover">
         <span>laid off</span>
-        <LiveSlider id="arms-shaft" key={rows ? 's' : 's0'} min={rows ? Math.floor(Math.min(...azimuths)) : -90} max={rows ? Math.ceil(Math.max(...azimuths)) : 90} step={0.5} value={azimuthAt} valueWords={azimuthWords} onMove={(value) => room.setAzimuth(value)} />
+        <LiveSlider id="arms-shaft" disabled={isEmpty} key={rows ? 's' : 's0'} min={rows ? Math.floor(Math.min(...azimuths)) : -90} max={rows ? Math.ceil(Math.max(...azimuths)) : 90} step={0.5} value={azimuthAt} valueWords={azimuthWords} onMove={(value) => room.setAzimuth(value)} />
         <span>across</span>
       </div>
     </section>
@@ -155,10 +156,10 @@ function WishRow() {
           <button type="button" aria-pressed={wish.atLevel} onClick={() => room.setWish({ ...wish, atLevel: true })}>at level</button>
           <button type="button" aria-pressed={!wish.atLevel} onClick={() => room.setWish({ ...wish, atLevel: false })}>where it stops</button>
         </div>
-        <Button type="submit" look="primary">Find the elbow</Button>
+        <Button type="submit" look="primary" disabled={!found}>Find the elbow</Button>
       </form>
       <div id="arms-wish-said" className="arms-found" aria-live="polite">
-        {!found ? <p className="quiet">Being worked out</p>
+        {!now ? null : !found ? <p className="quiet">Being worked out</p>
           : found.found ? <><p>{capital(found.words)}</p>{now ? <p className="small quiet">{intervalWords(found.interval.swivelDeg, now)}</p> : null}</>
           : <><p><Warning /> {capital(found.why)}</p>{found.instead.length > 0 ? <ul className="small">{found.instead.map((one) => <li key={one}>{capital(one)}</li>)}</ul> : null}</>}
       </div>

@@ -38,7 +38,7 @@ export function SweepChart() {
     <section className="arms-chart" aria-label="Elbow against shaft">
       <header>
         <h3>Elbow against shaft</h3>
-        <p className="quiet">{slope ? slope.words : sweep ? 'Errors are being sampled' : 'Being worked out'}</p>
+        <p className="quiet">{slope ? slope.words : sweep ? 'Errors are being sampled' : now ? 'Being worked out' : ''}</p>
       </header>
       <div ref={host} className="arms-chart-host" />
       <p className="small quiet arms-range">{sweep ? `${sweep.turns.map(({ words }) => `${words} `).join('')}What ends it on the way in: ${sweep.range.low}. Out: ${sweep.range.high}.` : ''}</p>

@@ -10,7 +10,9 @@ export function armsKeys(room: ArmsRoom): KeyBinding[] {
   const move = 'Elbow and shaft'
   const eye = 'Looking'
   const pictures = 'Onto the picture'
-  const onElbow = (): boolean => room.state.getState().tab === 'elbow'
+  // While a swing is being fetched nothing stands there that a key could move.
+  const onElbow = (): boolean => room.state.getState().tab === 'elbow' && room.shown !== null
+  const onFace = (): boolean => room.state.getState().tab === 'face'
   const key = (id: string, keys: string | readonly string[], words: string, group: string, run: () => void, repeats = false): KeyBinding => ({ id, keys, words, scope, group, run, repeats, when: onElbow })
   const views = (Object.keys(fixedViewWords) as FixedView[]).map((view, i) => key(`arms-look-${view}`, String(i + 1), `Look ${fixedViewWords[view]}`, eye, () => room.look(view)))
   const turns = (Object.entries(orbitSteps) as [string, readonly [string, string, number, number]][]).map(([id, [keys, words, dx, dy]]) => key(id, keys, words, eye, () => room.turn(dx, dy), true))
@@ -29,8 +31,8 @@ export function armsKeys(room: ArmsRoom): KeyBinding[] {
     key('put-in-corner', 'c', 'Put the figure in the corner', pictures, () => void putInCorner(room).catch(tellFault)),
     key('take-off', 'Delete', 'Take the room\u2019s marks off the pictures', pictures, () => void takeOff(room).catch(tellFault)),
     { id: 'renew', keys: 'r', words: 'Make the marks of an earlier fit anew', scope, group: pictures, run: () => void renew(room).catch(tellFault) },
-    { id: 'face-undo', keys: 'Mod+z', words: 'Undo what was said of face and path', scope, group: 'Face and path', repeats: true, when: () => !onElbow(), run: () => room.faceKept.undo() },
-    { id: 'face-redo', keys: ['Mod+Shift+z', 'Mod+y'], words: 'Redo', scope, group: 'Face and path', repeats: true, when: () => !onElbow(), run: () => room.faceKept.redo() },
+    { id: 'face-undo', keys: 'Mod+z', words: 'Undo what was said of face and path', scope, group: 'Face and path', repeats: true, when: onFace, run: () => room.faceKept.undo() },
+    { id: 'face-redo', keys: ['Mod+Shift+z', 'Mod+y'], words: 'Redo', scope, group: 'Face and path', repeats: true, when: onFace, run: () => room.faceKept.redo() },
     { id: 'arms-tab', keys: 'f', words: 'Elbow and shaft, or face and two-way miss', scope, run: () => room.state.setState(({ tab }) => ({ tab: tab === 'elbow' ? 'face' : 'elbow' })) },
   ]
 }

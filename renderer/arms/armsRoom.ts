@@ -116,10 +116,11 @@ export class ArmsRoom {
   /** Reads a swing from the desk and fits the body to it; without one, or without points, the standard body stands there. */
   async open(asked: Asked | null): Promise<void> {
     const serial = ++this.#serial
-    const isSame = sameAsked(asked, this.#asked)
+    const isSame = this.state.getState().now !== null && sameAsked(asked, this.#asked)
     this.#asked = asked
     void this.faceKept.open(asked?.clipIds ?? [])
-    this.state.setState({ fault: null, ...(isSame ? {} : { loading: asked ? 'Fetching the swing and its points' : null }) })
+    if (isSame) this.state.setState({ fault: null })
+    else this.#empty(asked ? 'Fetching the swing and its points' : null)
     try {
       await onDisk()
       const loaded = asked ? await loadSwing(this.desk, asked, this.#students) : null
@@ -134,7 +135,6 @@ export class ArmsRoom {
       if (isArmsRefusal(model)) throw new Error(model.why)
       const now = forward(model, model.swivelDeg)
       if (isArmsRefusal(now)) throw new Error(now.why)
-      this.arc = []
       this.#wantedSwivel = model.swivelDeg
       this.#blend = 1
       this.shown = { wanted: now, pose: now, blend: 1 }
@@ -145,6 +145,21 @@ export class ArmsRoom {
     } catch (error) {
       if (serial === this.#serial) this.state.setState({ loading: null, fault: faultOf(error) })
     }
+  }
+
+  /** Empties the room for a swing that the Bench is still fetching. */
+  await(): void {
+    this.#serial++
+    this.#asked = null
+    this.#empty('Waiting for the Bench to open the swing')
+  }
+  /** Nothing stands in the room while another swing is fetched: what is moved there is always what is shown. */
+  #empty(loading: string | null): void {
+    this.shown = null
+    this.arc = []
+    this.#isStale = false
+    this.state.setState({ loading, fault: null, loaded: null, model: null, now: null, spread: null, sweep: null, errors: null, found: null, ghost: null, ghostSaid: null, others: null })
+    this.touch()
   }
 
   /** What takes longer than a frame, piece by piece so that the room can be used meanwhile: the arc, errors by sampling, the sweep. */
@@ -188,6 +203,7 @@ export class ArmsRoom {
   }
   /** Puts the trail elbow at a swivel, or as near to it as it goes; the shaft follows. */
   setSwivel(degrees: number): void {
+    if (!this.shown) return
     const { sweep: swept } = this.state.getState()
     const [low, high] = swept ? [swept.rows[0]!.swivelDeg, swept.rows.at(-1)!.swivelDeg] : [-170, 170]
     this.#wantedSwivel = Math.min(high, Math.max(low, degrees))
@@ -211,6 +227,7 @@ export class ArmsRoom {
   }
   /** From now (0) to wanted (1). */
   setBlend(share: number): void {
+    if (!this.shown) return
     this.#blend = Math.min(1, Math.max(0, share))
     this.#isStale = true
     this.touch()

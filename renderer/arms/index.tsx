@@ -59,6 +59,7 @@ function useOpen(choice: string): void {
   const students = useLibrary((library) => library.students)
   const swing = useSwing(choice === 'standard' ? null : choice === 'bench' ? (onBench?.id ?? null) : choice)
   const isComing = swing === undefined
+  const isAwaited = useAwaited() && choice === 'bench'
   const asked = useMemo((): Asked | null => {
     if (choice === 'standard') return null
     const ofSwing = swing ? { swing, clipIds: [swing.leftClipId, swing.rightClipId].filter((one) => one !== null) } : null
@@ -72,7 +73,8 @@ function useOpen(choice: string): void {
   useLayoutEffect(() => room.know(students), [room, students])
   useEffect(() => {
     if (!isHere && loaded) return watchMarks(room, desk, students)
-    if (!loaded || isComing) return undefined
+    if (isHere && isAwaited) room.await()
+    if (!loaded || isComing || isAwaited) return undefined
     void room.open(asked)
     let timer: ReturnType<typeof setTimeout> | undefined
     const stop = desk.listen((event) => {
@@ -84,7 +86,27 @@ function useOpen(choice: string): void {
       clearTimeout(timer)
       stop()
     }
-  }, [room, desk, asked, isHere, loaded, isComing, students])
+  }, [room, desk, asked, isHere, loaded, isComing, isAwaited, students])
+}
+
+/** How long the Bench may take to show what it was asked for, milliseconds. */
+const benchTakes = 3000
+
+/** Whether the Bench was asked for a swing that it does not show yet: what stands on it now is not what is meant. */
+function useAwaited(): boolean {
+  const request = useApp((state) => state.bench)
+  const [shown, setShown] = useState(request)
+  useEffect(() => {
+    if (request === shown) return undefined
+    const settle = (): void => setShown(request)
+    const stop = boardStore.subscribe(({ clipIds }) => { if (clipIds.some((id) => id !== null)) settle() })
+    const timer = setTimeout(settle, benchTakes)
+    return () => {
+      stop()
+      clearTimeout(timer)
+    }
+  }, [request, shown])
+  return request !== shown
 }
 
 /** What a test may look at from outside: it puts an empty object on the window before the page loads. */

@@ -135,6 +135,37 @@ test('an elbow moved by keyboard moves the shaft, and goes onto the picture as m
   await expect(closure).toHaveValue('2000')
 })
 
+test('from the standard body to a student: nothing stands there, and no key acts, until the student does', async ({ page, desk }) => {
+  await takeInPair(desk, pair, 'Ines Falk')
+  await page.addInitScript((key) => { (globalThis as unknown as Record<string, Handle>)[key] = {} }, handle)
+  await page.reload()
+  await page.getByRole('tab', { name: 'Arms' }).click()
+  await expect(page.getByText('a standard body of 1.80 m stands here')).toBeVisible()
+  await page.waitForFunction((key) => (globalThis as unknown as Record<string, Handle>)[key]!.arms?.shown, handle)
+  await page.getByRole('tab', { name: 'Arrivals' }).click()
+  await page.getByRole('button', { name: 'Open both on the Bench' }).first().click()
+  // What stands in the room at each frame from here on, and where a press of the key has brought its elbow.
+  await page.evaluate((key) => {
+    const seen: string[] = []
+    const look = (): void => {
+      const { arms } = (globalThis as unknown as Record<string, Handle>)[key]!
+      const tab = document.querySelector('[role="tab"][aria-selected="true"]')?.textContent ?? ''
+      if (tab.startsWith('Arms')) {
+        document.body.dispatchEvent(new KeyboardEvent('keydown', { key: 'ArrowRight', code: 'ArrowRight', bubbles: true }))
+        seen.push(arms?.shown ? `${arms.shown.wanted.kind} ${arms.state.getState().loaded ? 'of the student' : 'of nobody'}` : 'nothing')
+      }
+      requestAnimationFrame(look)
+    }
+    requestAnimationFrame(look)
+    Object.assign(globalThis, { seen })
+  }, handle)
+  await page.getByRole('tab', { name: 'Arms' }).click()
+  await expect.poll(() => page.evaluate(() => (globalThis as unknown as { seen: string[] }).seen.at(-1)), { timeout: 60_000 }).toContain('of the student')
+  const seen = await page.evaluate(() => [...new Set((globalThis as unknown as { seen: string[] }).seen)])
+  expect(seen.filter((one) => one.endsWith('of nobody'))).toEqual([])
+  expect(seen).toContain('nothing')
+})
+
 test('without points a sketch stands there and says what a fit needs', async ({ page, desk }) => {
   await takeInPair(desk, pair, 'Ines Falk', false)
   await page.reload()

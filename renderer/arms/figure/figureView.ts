@@ -63,7 +63,8 @@ export class FigureView {
   #draw(): void {
     const { shown, eye, arc } = this.#room
     const { now, ghost } = this.#room.state.getState()
-    if (this.screen.width === 0 || !shown || !now) return
+    if (this.screen.width === 0) return
+    if (!shown || !now) return this.#clear()
     const { mirrored } = this
     const isMoved = Math.abs(shown.pose.readings.swivelDeg - now.readings.swivelDeg) > 0.05
     const axes = eyeAxes(eye)
@@ -80,6 +81,14 @@ export class FigureView {
     const [ex, ey] = toScreen(axes, this.screen, mirrored, shown.pose.trail.elbow)
     // Where the handle is, for whoever looks for it without eyes.
     this.#host.dataset.elbow = `${ex.toFixed(1)} ${ey.toFixed(1)}`
+  }
+
+  #clear(): void {
+    this.#labels.begin(false)
+    this.#labels.end()
+    if (this.#solids) this.#solids.clear()
+    else this.#canvas.getContext('2d')?.clearRect(0, 0, this.#canvas.width, this.#canvas.height)
+    delete this.#host.dataset.elbow
   }
 
   #drawFlat(isMoved: boolean, lines: (pen: Pen) => void): void {

@@ -100,6 +100,11 @@ export class Solids {
     this.#renderer.render(this.#scene, this.#camera)
   }
 
+  /** Nothing but the ground. */
+  clear(): void {
+    this.#renderer.clear()
+  }
+
   dispose(): void {
     for (const body of Object.values(this.#bodies)) body.dispose()
     this.#strokes.dispose()
