@@ -63,7 +63,11 @@ const down = new Float64Array(degree + 1)
 /** Writes the values' ways along the columns of a cubic's basis; returns the sum of squares that the cubic leaves. */
 function project([q0, q1, q2, q3]: PolynomialBasis['q'], values: Float64Array, start: number, along: Float64Array): number {
   const first = values[start]!
-  let [squares, a, b, c, d] = [0, 0, 0, 0, 0]
+  let squares = 0
+  let a = 0
+  let b = 0
+  let c = 0
+  let d = 0
   for (let i = 0; i < q0!.length; i++) {
     const value = values[start + i]! - first
     squares += value * value
@@ -79,18 +83,21 @@ function project([q0, q1, q2, q3]: PolynomialBasis['q'], values: Float64Array, s
   return squares - a * a - b * b - c * c - d * d
 }
 
+/** The size of a derivative of the cubics just projected, at their instant, in scaled time. */
+function changeOf(atInstant: PolynomialBasis['atInstant'], d: 1 | 2): number {
+  let x = 0
+  let y = 0
+  for (let j = d; j <= degree; j++) {
+    x += across[j]! * atInstant[j]![d]!
+    y += down[j]! * atInstant[j]![d]!
+  }
+  return Math.sqrt(x * x + y * y)
+}
+
 /** Whether the cubic through the window cuts no corner and leaves no more than the placements' own error, x and y together. */
 function fitsOver(track: Track, start: number, half: number, { q, atInstant, scale }: PolynomialBasis): boolean {
   const sum = project(q, track.x, start, across) + project(q, track.y, start, down)
-  const sizeOf = (d: 1 | 2): number => {
-    let [x, y] = [0, 0]
-    for (let j = d; j <= degree; j++) {
-      x += across[j]! * atInstant[j]![d]!
-      y += down[j]! * atInstant[j]![d]!
-    }
-    return Math.sqrt(x * x + y * y) / scale ** d
-  }
-  if (cutsCorners(half, sizeOf(1), sizeOf(2), track.sigma[start]!)) return false
+  if (cutsCorners(half, changeOf(atInstant, 1) / scale, changeOf(atInstant, 2) / (scale * scale), track.sigma[start]!)) return false
   // Placements of one window are of one error but for a few; their mean square serves for all.
   const count = q[0]!.length
   let variance = 0
@@ -173,9 +180,14 @@ function jerkOf({ company }: Track, t: number, half: number): Jerk {
 }
 
 function findJerk(company: readonly Track[], t: number, half: number): Jerk {
-  let [x, y, variance, squares, count] = [0, 0, 0, 0, 0]
+  let x = 0
+  let y = 0
+  let variance = 0
+  let squares = 0
+  let count = 0
   let times: Float64Array | null = null
-  let [start, end] = [0, 0]
+  let start = 0
+  let end = 0
   let window: Window | null = null
   for (const track of company) {
     if (track.times !== times) {

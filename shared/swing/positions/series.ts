@@ -23,10 +23,20 @@ export function levelled(view: SwingView, x: number, y: number): readonly [numbe
   return [c * x + s * y, s * x - c * y]
 }
 
+const made = new WeakMap<SwingView, Map<PointName, Series | null>>()
+
 /** Times are on the swing's clock. Null for fewer than `least` frames. */
 export function seriesOf(view: SwingView, point: PointName, least = 3): Series | null {
+  let known = made.get(view)
+  if (!known) made.set(view, (known = new Map()))
+  let series = known.get(point)
+  if (series === undefined) known.set(point, (series = makeSeries(view, point)))
+  return series && series.t.length >= least ? series : null
+}
+
+function makeSeries(view: SwingView, point: PointName): Series | null {
   const track = view.tracks.get(point)
-  if (!track || track.times.length < least) return null
+  if (!track) return null
   const series = { t: [] as number[], u: [] as number[], v: [] as number[] }
   for (let i = 0; i < track.times.length; i++) {
     const p = levelled(view, track.x[i]!, track.y[i]!)
@@ -35,7 +45,6 @@ export function seriesOf(view: SwingView, point: PointName, least = 3): Series |
     series.u.push(p[0])
     series.v.push(p[1])
   }
-  if (series.t.length < least) return null
   const middle = Math.floor(track.times.length / 2)
   return { ...series, sigma: perPx(view, track.x[middle]!, track.y[middle]!) * track.sigma[middle]! }
 }

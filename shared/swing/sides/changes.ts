@@ -10,11 +10,19 @@ export interface Stretch {
 /** Frames farther apart than this are not followed, seconds. */
 export const farthest = 0.05
 
+type Place = readonly [x: number, y: number]
+/** Where the two points of a pair are placed on one frame. */
+interface Two {
+  readonly t: number
+  readonly a: Place
+  readonly b: Place
+}
+
 /** The frames on which a view has both points of a pair: times and places. */
-function framesOf(view: SwingView, pair: PairName): { t: number; a: readonly [number, number]; b: readonly [number, number] }[] {
+function framesOf(view: SwingView, pair: PairName): Two[] {
   const [lead, trail] = [view.tracks.get(leadOf(pair)), view.tracks.get(trailOf(pair))]
   if (!lead || !trail) return []
-  const found: { t: number; a: readonly [number, number]; b: readonly [number, number] }[] = []
+  const found: Two[] = []
   let j = 0
   for (let i = 0; i < lead.times.length; i++) {
     while (j < trail.times.length && trail.times[j]! < lead.times[i]!) j++
@@ -23,9 +31,8 @@ function framesOf(view: SwingView, pair: PairName): { t: number; a: readonly [nu
   return found
 }
 
-type Two = { readonly a: readonly [number, number]; readonly b: readonly [number, number] }
-const apart = (p: readonly [number, number], q: readonly [number, number]): number => Math.hypot(p[0] - q[0], p[1] - q[1])
-const onward = (p: readonly [number, number], q: readonly [number, number], share: number): readonly [number, number] => [q[0] + share * (q[0] - p[0]), q[1] + share * (q[1] - p[1])]
+const apart = ([px, py]: Place, [qx, qy]: Place): number => Math.sqrt((px - qx) * (px - qx) + (py - qy) * (py - qy))
+const onward = ([px, py]: Place, [qx, qy]: Place, share: number): Place => [qx + share * (qx - px), qy + share * (qy - py)]
 
 /**
  * The stretches on which the two points of a pair have changed places against the frames about them: from one frame to
@@ -36,23 +43,28 @@ export function changedPlaces(view: SwingView, pair: PairName, height: number): 
   const sigma = pairSigma(view, pair)
   const isTurned: boolean[] = []
   let turned = false
-  const own = (i: number): Two => (isTurned[i] ? { a: frames[i]!.b, b: frames[i]!.a } : frames[i]!)
+  // The pair's two ways so far: as placed, or changed back.
+  let last: Two | null = null
+  let beforeLast: Two | null = null
   for (let i = 0; i < frames.length; i++) {
     const here = frames[i]!
-    const gap = i > 0 ? here.t - frames[i - 1]!.t : Infinity
-    const before = i > 1 ? frames[i - 1]!.t - frames[i - 2]!.t : Infinity
+    const gap = last ? here.t - last.t : Infinity
+    const before = last && beforeLast ? last.t - beforeLast.t : Infinity
     // After a gap nothing says which way round they are: what is placed is believed.
-    if (gap > farthest) turned = false
+    if (!last || gap > farthest) turned = false
     else {
-      const last = own(i - 1)
-      const two: Two = before <= farthest ? { a: onward(own(i - 2).a, last.a, gap / before), b: onward(own(i - 2).b, last.b, gap / before) } : last
-      const [now, other] = turned ? [{ a: here.b, b: here.a }, here] : [here, { a: here.b, b: here.a }]
-      const stays = apart(now.a, two.a) + apart(now.b, two.b)
-      const changes = apart(other.a, two.a) + apart(other.b, two.b)
-      const between = Math.min(apart(two.a, two.b), apart(last.a, last.b))
+      const isCarriedOn = beforeLast !== null && before <= farthest
+      const a = isCarriedOn ? onward(beforeLast!.a, last.a, gap / before) : last.a
+      const b = isCarriedOn ? onward(beforeLast!.b, last.b, gap / before) : last.b
+      const asPlaced = apart(here.a, a) + apart(here.b, b)
+      const changedBack = apart(here.b, a) + apart(here.a, b)
+      const [stays, changes] = turned ? [changedBack, asPlaced] : [asPlaced, changedBack]
+      const between = Math.min(apart(a, b), apart(last.a, last.b))
       if (between > 5 * sigma + 0.03 * height && stays > 3 * changes + 6 * sigma) turned = !turned
     }
     isTurned[i] = turned
+    beforeLast = last
+    last = turned ? { t: here.t, a: here.b, b: here.a } : here
   }
   return fewer(frames, isTurned)
 }
