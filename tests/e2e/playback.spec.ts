@@ -3,45 +3,25 @@
  * says, read back from the canvas's own pixels.
  */
 import { expect, test, type Page } from '@playwright/test'
-import { open, truncate } from 'node:fs/promises'
-import { join } from 'node:path'
-import { countPictures, picturesOf } from '../fixtures/playback-page/countPictures.ts'
-import { draws, openTogether } from '../fixtures/playback-page/together.ts'
-import { servePlaybackPage, type ServedClip, type ServedPage } from '../fixtures/playback-page/serve.ts'
 import { unevenTimes } from '../fixtures/numberedClip.ts'
+import { draws } from '../fixtures/playback-page/together.ts'
+import { openPlayer, servePlayer, type PlayerClips } from './support/playerPage.ts'
 
 test.describe.configure({ mode: 'serial', timeout: 60_000 })
 
-let served: ServedPage
-let constant: ServedClip
-let uneven: ServedClip
-let leftHalf: ServedClip
-let rightHalf: ServedClip
+let clips: PlayerClips
 /** What Chromium itself says of pictures left to the garbage collector, in any of the tests. */
 const leakWarnings: string[] = []
-
 test.beforeAll(async () => {
-  served = await servePlaybackPage()
-  constant = await served.addClip('constant.mp4', { width: 720, height: 1280, frames: 150, fps: 60, gop: 1, preset: 'ultrafast' })
-  uneven = await served.addClip('uneven.mp4', { width: 480, height: 854, frames: 150, times: unevenTimes(150), gop: 12, preset: 'ultrafast' })
-  leftHalf = await served.addClip('left.mp4', { width: 1280, height: 720, frames: 75, fps: 30, gop: 1, preset: 'ultrafast', sound: 'beep' })
-  rightHalf = await served.addClip('right.mp4', { width: 720, height: 1280, frames: 45, fps: 30, gop: 1, preset: 'ultrafast' })
+  clips = await servePlayer()
 })
-test.afterAll(() => served.close())
-
-async function openPage(page: Page, query = ''): Promise<void> {
-  page.on('console', (message) => {
-    if (/VideoFrame|garbage collected/i.test(message.text())) leakWarnings.push(message.text())
-  })
-  await page.setViewportSize({ width: 920, height: 660 })
-  await page.goto(served.address + query)
-  await page.waitForFunction(() => 'bench' in window)
-}
+test.afterAll(() => clips.served.close())
+const openPage = (page: Page, query = '') => openPlayer(page, clips, leakWarnings, query)
 
 for (const which of ['constant', 'uneven'] as const) {
   test(`${which} rate: random seeks and steps either way show the frame asked for`, async ({ page }) => {
     await openPage(page)
-    const clip = which === 'constant' ? constant : uneven
+    const clip = which === 'constant' ? clips.constant : clips.uneven
     const copy = await page.evaluate((one) => window.bench.open(0, one), clip)
     expect(copy).toMatchObject({ frames: 150, allKeys: which === 'constant' })
     const seeks = await page.evaluate((frames) => window.bench.visit(0, frames), draws(150, 150, 3))
@@ -55,7 +35,7 @@ for (const which of ['constant', 'uneven'] as const) {
 }
 
 test('the review copy that take-in makes of a phone\'s clip (turned, B-frames, uneven rate) shows the original\'s frames', async ({ page }) => {
-  const clip = await served.addReviewCopy('review.mp4', {
+  const clip = await clips.served.addReviewCopy('review.mp4', {
     width: 540, height: 960, frames: 90, times: unevenTimes(90), gop: 30, bframes: 2, rotate: 90, sound: 'beep', preset: 'ultrafast',
   })
   await openPage(page)
@@ -66,7 +46,7 @@ test('the review copy that take-in makes of a phone\'s clip (turned, B-frames, u
 
 test('a drag faster than the decoder keeps moving, and ends on the last frame asked for', async ({ page }) => {
   await openPage(page)
-  await page.evaluate((one) => window.bench.open(0, one), uneven)
+  await page.evaluate((one) => window.bench.open(0, one), clips.uneven)
   const targets = Array.from({ length: 240 }, (_, i) => Math.round(75 + 70 * Math.sin(i / 9)))
   const went = await page.evaluate((frames) => window.bench.scrub(0, frames, 3), targets)
   expect(went.wrong).toEqual([])
@@ -75,7 +55,7 @@ test('a drag faster than the decoder keeps moving, and ends on the last frame as
 
 test('tied panes of other rates show the same instant; one that runs out holds its last frame', async ({ page }) => {
   await openPage(page)
-  await page.evaluate(([left, right]) => Promise.all([window.bench.open(0, left!), window.bench.open(1, right!)]), [constant, uneven])
+  await page.evaluate(([left, right]) => Promise.all([window.bench.open(0, left!), window.bench.open(1, right!)]), [clips.constant, clips.uneven])
   const read = await page.evaluate(async () => {
     const { transport } = window.bench.player
     transport.seekFrame(0, 30)
@@ -93,8 +73,8 @@ test('tied panes of other rates show the same instant; one that runs out holds i
   let at = 30
   const expected = [1, 1, 10, -25, 7, 100].map((step) => {
     at += step
-    const wanted = uneven.frames.ticks[50]! + (constant.frames.ticks[at]! - constant.frames.ticks[30]!)
-    const distances = uneven.frames.ticks.map((tick) => Math.abs(tick - wanted))
+    const wanted = clips.uneven.frames.ticks[50]! + (clips.constant.frames.ticks[at]! - clips.constant.frames.ticks[30]!)
+    const distances = clips.uneven.frames.ticks.map((tick) => Math.abs(tick - wanted))
     const nearest = distances.indexOf(Math.min(...distances))
     return [at, nearest, nearest]
   })
@@ -103,7 +83,7 @@ test('tied panes of other rates show the same instant; one that runs out holds i
 
 test('swapped panes show each other\'s frames at once, and go on', async ({ page }) => {
   await openPage(page)
-  await page.evaluate(([left, right]) => Promise.all([window.bench.open(0, left!), window.bench.open(1, right!)]), [constant, leftHalf])
+  await page.evaluate(([left, right]) => Promise.all([window.bench.open(0, left!), window.bench.open(1, right!)]), [clips.constant, clips.leftHalf])
   const read = await page.evaluate(async () => {
     const { bench } = window
     const { player } = bench
@@ -122,7 +102,7 @@ test('swapped panes show each other\'s frames at once, and go on', async ({ page
 
 test('both panes play, every picture painted is the one said, and the shorter holds its last frame', async ({ page }) => {
   await openPage(page)
-  await page.evaluate(([left, right]) => Promise.all([window.bench.open(0, left!), window.bench.open(1, right!)]), [leftHalf, rightHalf])
+  await page.evaluate(([left, right]) => Promise.all([window.bench.open(0, left!), window.bench.open(1, right!)]), [clips.leftHalf, clips.rightHalf])
   const went = await page.evaluate(async () => {
     const { player } = window.bench
     await Promise.all([window.bench.painted(0, 0), window.bench.painted(1, 0)])
@@ -148,7 +128,7 @@ test('both panes play, every picture painted is the one said, and the shorter ho
 
 test('at rest the original settles over the same frame; moving puts it off and takes it away', async ({ page }) => {
   await openPage(page)
-  await page.evaluate((one) => window.bench.open(0, one, true), constant)
+  await page.evaluate((one) => window.bench.open(0, one, true), clips.constant)
   const went = await page.evaluate(async () => {
     const { bench } = window
     const { player } = bench
@@ -198,12 +178,12 @@ test('at rest the original settles over the same frame; moving puts it off and t
 
 test('a walkthrough\'s log shows its frames at any time, to and fro, and while its clock runs', async ({ page }) => {
   await openPage(page)
-  const { ticks, timescale } = constant.frames
+  const { ticks, timescale } = clips.constant.frames
   const went = await page.evaluate(([clip, fifth]) => window.bench.replay(clip, [
     [1000, { type: 'play', motion: { rate: 1, moving: 0, loop: null } }],
     [2000, { type: 'stop' }],
     [3000, { type: 'seek', ticks: [fifth, 0] }],
-  ], [500, 1508, 2500, 3500, 1508, 0, 2999], 900, 2600), [constant, ticks[5]!] as const)
+  ], [500, 1508, 2500, 3500, 1508, 0, 2999], 900, 2600), [clips.constant, ticks[5]!] as const)
   // From frame 10, a second at 60 a second; 508 ms after its start the 30th frame since is on screen.
   expect(timescale).toBe(90_000)
   expect(went.seen).toEqual([10, 40, 70, 5, 40, 10, 70])
@@ -216,7 +196,7 @@ test('zoom, pan, mirror and a dense screen move the same frame, not another', as
   const context = await browser.newContext({ deviceScaleFactor: 2 })
   const page = await context.newPage()
   await openPage(page)
-  await page.evaluate((one) => window.bench.open(0, one), constant)
+  await page.evaluate((one) => window.bench.open(0, one), clips.constant)
   const read = await page.evaluate(async () => {
     const { bench } = window
     const { player } = bench
@@ -245,162 +225,6 @@ test('zoom, pan, mirror and a dense screen move the same frame, not another', as
   await context.close()
 })
 
-test('pictures made small in the decoder\'s thread are the frames asked for: seeks, drags, play, and whole again when zoomed into', async ({ page }) => {
-  await openPage(page, '?crowded')
-  // Drawn at half its size, and at four fifths: halved first, and not.
-  await page.evaluate(([one, two]) => Promise.all([window.bench.open(0, one!), window.bench.open(1, two!)]), [constant, uneven])
-  for (const side of [0, 1] as const) {
-    const seeks = await page.evaluate(([pane, frames]) => window.bench.visit(pane, frames), [side, draws(150, 150, 11 + side)] as const)
-    expect(seeks.wrong).toEqual([])
-    const drag = await page.evaluate(([pane, frames]) => window.bench.scrub(pane, frames, 2), [side, draws(120, 150, 21 + side)] as const)
-    expect(drag.wrong).toEqual([])
-    expect(drag.paints).toBeGreaterThan(10)
-  }
-  expect((await page.evaluate(() => window.bench.play('both', 0.6, true))).wrong).toEqual([])
-  const pixels = () => page.evaluate(() => window.bench.player.panes[0].layer.heldWidth)
-  await page.evaluate(() => window.bench.visit(0, [20]))
-  await expect.poll(pixels).toBeLessThan(720)
-  await page.evaluate(() => window.bench.player.panes[0].layer.setTransform({ a: 1, b: 0, c: 0, d: 1, e: -100, f: -300 }))
-  await expect.poll(pixels).toBe(720)
-  await page.evaluate(() => window.bench.player.panes[0].layer.setTransform(null))
-  expect((await page.evaluate((frames) => window.bench.visit(0, frames), draws(20, 150, 31))).wrong).toEqual([])
-  expect(await page.evaluate(() => window.bench.problems)).toEqual([])
-})
-
-for (const count of [2, 3, 4] as const) {
-  test(`${count} pictures at once, of constant and of uneven rate: each shows its frame at every seek and step, and no picture is left open`, async ({ page }) => {
-    await countPictures(page)
-    await openPage(page, '?beside')
-    const { moves, expected } = await openTogether(page, constant, uneven, count, 160)
-    const went = await page.evaluate((list) => window.bench.visitAll(list), moves)
-    expect(went.wrong).toEqual([])
-    expect(went.seen).toEqual(expected)
-    expect(await page.evaluate(() => window.bench.player.panes.map(({ crowded }) => crowded))).toEqual([count > 2, count > 2])
-    expect(await page.evaluate(() => window.bench.problems)).toEqual([])
-
-    await page.evaluate(() => window.bench.clear())
-    await expect.poll(async () => (await picturesOf(page)).workers.length).toBe(count)
-    const { arrived, closed, bitmaps, bitmapsClosed, workers } = await picturesOf(page)
-    for (const worker of workers) {
-      expect(worker.opened).toBeGreaterThan(50)
-      expect(worker.closed + worker.sent).toBe(worker.opened)
-    }
-    expect(closed).toBe(arrived)
-    expect(bitmapsClosed).toBe(bitmaps)
-    expect(bitmaps).toBeGreaterThan(100)
-  })
-}
-
-test('the cache keeps its budget', async ({ page }) => {
-  await openPage(page, '?budget=12')
-  await page.evaluate((one) => window.bench.open(0, one), constant)
-  const went = await page.evaluate((frames) => window.bench.visit(0, frames), draws(60, 150, 9))
-  expect(went.wrong).toEqual([])
-  const stats = (await page.evaluate(() => window.bench.player.panes[0].stats())).decoder!
-  expect(stats.peakBytes).toBeGreaterThan(4_000_000)
-  expect(stats.peakBytes).toBeLessThanOrEqual(12 * 1024 * 1024)
-})
-
-test('a copy that is missing, cut short or of another clip says so in a sentence', async ({ page }) => {
-  await openPage(page)
-  const attempt = (clip: ServedClip) => page.evaluate((one) => window.bench.open(0, one).then(() => 'opened', (error: Error & { kind?: string }) => `${error.kind}: ${error.message}`), clip)
-  expect(await attempt({ ...constant, url: '/clips/none.mp4' })).toMatch(/^cannot-read: .*Have it made again/)
-  expect(await attempt(({ ...constant, frames: { ...constant.frames, ticks: constant.frames.ticks.slice(1) } }))).toMatch(/^index-mismatch: .*150 frames where the clip has 149/)
-  const cut = await served.addClip('cut.mp4', { width: 320, height: 180, frames: 40, fps: 30, gop: 1 })
-  await truncate(join(served.folder, 'cut.mp4'), 3000)
-  expect(await attempt(cut)).toMatch(/^cannot-read: /)
-  // After a failure the pane opens the next clip as if nothing had been.
-  expect(await attempt(constant)).toBe('opened')
-  expect((await page.evaluate(() => window.bench.visit(0, [7, 99]))).wrong).toEqual([])
-})
-
-test('damaged bytes in one frame leave the others right', async ({ page }) => {
-  const clip = await served.addClip('damaged.mp4', { width: 480, height: 854, frames: 60, fps: 30, gop: 1, preset: 'ultrafast' })
-  const file = await open(join(served.folder, 'damaged.mp4'), 'r+')
-  const { size } = await file.stat()
-  // Somewhere in the middle of the pictures; whatever frames it hits are not asked for.
-  await file.write(new Uint8Array(2000), 0, 2000, Math.floor(size / 2))
-  await file.close()
-  await openPage(page)
-  await page.evaluate((one) => window.bench.open(0, one), clip)
-  const frames = [0, 5, 20, 58, 3, 59, 10, 50]
-  const went = await page.evaluate((list) => window.bench.visit(0, list), frames)
-  expect(went.wrong).toEqual([])
-})
-
-test('every picture is closed, in the worker and in the page', async ({ page }) => {
-  // Each side keeps a list of the pictures it holds open: those that came, those cloned, less those closed or handed on.
-  await page.addInitScript(() => {
-    const open = new Set<VideoFrame>()
-    const { clone, close } = VideoFrame.prototype
-    VideoFrame.prototype.clone = function () {
-      const made = clone.call(this)
-      open.add(made)
-      return made
-    }
-    VideoFrame.prototype.close = function () {
-      open.delete(this)
-      close.call(this)
-    }
-    const plain = Worker
-    class Watched extends plain {
-      constructor(url: string | URL, options?: WorkerOptions) {
-        super(url, options)
-        this.addEventListener('message', ({ data }) => { if (data.frame) open.add(data.frame) })
-      }
-    }
-    window.Worker = Watched
-    Object.assign(window, { openPictures: () => open.size })
-  })
-  await openPage(page)
-  const openInPage = () => page.evaluate(() => (window as unknown as { openPictures: () => number }).openPictures())
-  await page.evaluate(([left]) => window.bench.open(0, left!), [constant])
-  const worker = page.workers()[0]!
-  await worker.evaluate(() => {
-    const open = new Set<VideoFrame>()
-    const { clone, close } = VideoFrame.prototype
-    const stamp = Object.getOwnPropertyDescriptor(VideoFrame.prototype, 'timestamp')!
-    // Every decoded picture is asked for its stamp as it comes out.
-    Object.defineProperty(VideoFrame.prototype, 'timestamp', { ...stamp, get() {
-      open.add(this)
-      return stamp.get!.call(this)
-    } })
-    VideoFrame.prototype.clone = function () {
-      const made = clone.call(this)
-      open.add(made)
-      return made
-    }
-    VideoFrame.prototype.close = function () {
-      open.delete(this)
-      close.call(this)
-    }
-    const post = self.postMessage.bind(self) as (message: unknown, transfer?: Transferable[]) => void
-    self.postMessage = ((message: unknown, transfer: Transferable[] = []) => {
-      for (const one of transfer) open.delete(one as VideoFrame)
-      post(message, transfer)
-    }) as typeof self.postMessage
-    Object.assign(self, { openPictures: () => open.size })
-  })
-  const before = (await page.evaluate(() => window.bench.player.panes[0].stats())).decoder!
-  await page.evaluate((frames) => window.bench.visit(0, frames), draws(100, 150, 5))
-  await page.evaluate((frames) => window.bench.scrub(0, frames, 2), draws(60, 150, 6))
-  await page.evaluate(() => window.bench.play(0, 0.5, false))
-  await page.waitForTimeout(300)
-  const after = (await page.evaluate(() => window.bench.player.panes[0].stats())).decoder!
-  const openInWorker = await worker.evaluate(() => (self as unknown as { openPictures: () => number }).openPictures())
-  expect(after.decoded - before.decoded).toBeGreaterThan(100)
-  // What was cached before the count began is not in it.
-  expect(openInWorker).toBeLessThanOrEqual(after.cachedFrames)
-  expect(openInWorker).toBeGreaterThanOrEqual(after.cachedFrames - before.cachedFrames)
-  // The frame wanted, at most six round it, and the one on the canvas.
-  const inPage = await openInPage()
-  expect(inPage).toBeGreaterThan(1)
-  expect(inPage).toBeLessThanOrEqual(8)
-  await page.evaluate((one) => window.bench.open(0, one), leftHalf)
-  await page.evaluate((frames) => window.bench.visit(0, frames), draws(20, 75, 8))
-  expect(await openInPage()).toBeLessThanOrEqual(8)
-  await page.evaluate(() => window.bench.player.dispose())
-  await expect.poll(() => page.workers().length).toBe(0)
-  await expect.poll(openInPage).toBe(0)
+test('no picture was left to the garbage collector', () => {
   expect(leakWarnings).toEqual([])
 })
