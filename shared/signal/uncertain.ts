@@ -144,8 +144,9 @@ export function covariances(several: readonly Uncertain[], { parts }: Uncertain)
 /**
  * Several results of one smooth function of uncertain inputs, by central differences of a third of each input's
  * own deviation: wide enough to be free of rounding, narrow enough to be local.
+ * @param besides what each result is off by besides, where there is such
  */
-export function propagate(f: (values: Float64Array) => readonly number[], inputs: readonly Uncertain[]): Uncertain[] {
+export function propagate(f: (values: Float64Array) => readonly number[], inputs: readonly Uncertain[], besides: readonly Parts[] = []): Uncertain[] {
   const at = new Float64Array(inputs.length)
   for (let i = 0; i < at.length; i++) at[i] = inputs[i]!.value
   const middle = f(at)
@@ -162,5 +163,8 @@ export function propagate(f: (values: Float64Array) => readonly number[], inputs
     at[i] = input.value
     for (let k = 0; k < middle.length; k++) coefficients[k]![i] = (high[k]! - low[k]!) / (2 * step)
   }
-  return middle.map((value, k) => linear(value, inputs, coefficients[k]!))
+  return middle.map((value, k) => {
+    const parts = besides[k]
+    return parts ? linear(value, [...inputs, { value: 0, parts }], [...coefficients[k]!, 1]) : linear(value, inputs, coefficients[k]!)
+  })
 }

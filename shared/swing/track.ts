@@ -266,13 +266,11 @@ function makeBlend(track: Track, t: number): Blend | null {
   const near = (i: number, j: number) => i >= 0 && j < n && times[j]! - times[i]! <= widestGap
   if (near(left, right) && times[left]! <= t + sameInstant && times[right]! >= t - sameInstant) {
     if (near(left - 1, left) && near(right, right + 1)) {
-      const window = times.subarray(left - 1, right + 2)
-      const basis = polynomialBasis(window, t, degree)
-      const weights = weightsOf(basis, 0)
+      const { weights, rates, bends } = windowOf(times, left - 1, right + 2, t)
       const base = track.about && blendAt(track.about, t)
       const arc = base && arcAt(track, track.about!, t, left, base)
       return {
-        start: left - 1, weights, rates: weightsOf(basis, 1), bends: weightsOf(basis, 2), bias: exact ? 0 : cubicBias(track, left, t, weights), how: 'interpolated',
+        start: left - 1, weights, rates, bends, bias: exact ? 0 : cubicBias(track, left, t, weights), how: 'interpolated',
         ...(arc && { arc }),
       }
     }

@@ -1,5 +1,5 @@
 import type { ViewName } from '../../contract/pointsFile.ts'
-import { linear, propagate, withParts, type Uncertain } from '../../signal/uncertain.ts'
+import { propagate, withParts, type Uncertain } from '../../signal/uncertain.ts'
 import type { Camera } from '../projection.ts'
 import { phoneCamera, phoneSize } from './phone.ts'
 import type { CameraSolve } from './solveOnce.ts'
@@ -43,15 +43,15 @@ export const clockOf = (solve: CameraSolve, errors: CameraErrors): Uncertain =>
 export function propagateThrough(
   f: (cameras: readonly Camera[], values: ArrayLike<number>) => readonly number[], cameras: readonly Camera[], errors: CameraErrors | null, inputs: readonly Uncertain[],
 ): Uncertain[] {
-  const results = propagate((values) => f(cameras, values), inputs)
-  if (!errors) return results
+  const through = (values: ArrayLike<number>): readonly number[] => f(cameras, values)
+  if (!errors) return propagate(through, inputs)
   const at = inputs.map((u) => u.value)
   const sources = errors.shifted.map((_, k) => errors.source + k)
-  const shares = results.map(() => sources.map(() => 0))
-  errors.shifted.forEach(([plus, minus], k) => {
+  const shares: number[][] = []
+  for (const [plus, minus] of errors.shifted) {
     const high = f(plus, at)
     const low = f(minus, at)
-    for (let i = 0; i < results.length; i++) shares[i]![k] = (high[i]! - low[i]!) / (2 * share)
-  })
-  return results.map((result, i) => linear(result.value, [result, { value: 0, parts: { sources, shares: shares[i]! } }], [1, 1]))
+    for (let i = 0; i < high.length; i++) (shares[i] ??= []).push((high[i]! - low[i]!) / (2 * share))
+  }
+  return propagate(through, inputs, shares.map((own) => ({ sources, shares: own })))
 }
