@@ -11,6 +11,8 @@ export interface TieCheck {
   readonly offsetSigma: number
   /** Seconds of the second clock a second of the first, with its error; null where the positions do not tell it. */
   readonly rate: { readonly value: number; readonly sigma: number } | null
+  /** Whether it is surely not 1: then clockRate.ts says which clip's frame rate would put it right. */
+  readonly isRateOff: boolean
   /** What the clocks are to be taken to be apart, seconds: as tied, or wider where the positions contradict that. */
   readonly syncSigmaS: number
   /** A sentence with the number that shows it, or null where tie and positions agree. */
@@ -43,14 +45,14 @@ export function checkTie(first: Instants, second: Instants, syncSigmaS: number):
   const rate = free.rateSigma < told ? { value: free.rate, sigma: free.rateSigma } : null
   if (rate && Math.abs(rate.value - 1) > surer * rate.sigma)
     return {
-      positions, offset: free.offset, offsetSigma: free.offsetSigma, rate, syncSigmaS: Math.max(syncSigmaS, Math.abs(free.offset)),
+      positions, offset: free.offset, offsetSigma: free.offsetSigma, rate, isRateOff: true, syncSigmaS: Math.max(syncSigmaS, Math.abs(free.offset)),
       warning: `By ${list(positions)} the clock of the second clip runs ${rate.value.toFixed(3)} +- ${rate.sigma.toFixed(3)} times as fast as the first\u2019s: the frame rate of one of them is not what it is said to be, or one of these is set wrong.`,
     }
   // With rates that agree, as those of two phones do, the offset is the mean over all of them.
   const held = tieByPositions(first, second) ?? free
   const isOff = Math.abs(held.offset) > sure * Math.hypot(held.offsetSigma, syncSigmaS)
   return {
-    positions, offset: held.offset, offsetSigma: held.offsetSigma, rate, syncSigmaS: isOff ? Math.max(syncSigmaS, Math.abs(held.offset)) : syncSigmaS,
+    positions, offset: held.offset, offsetSigma: held.offsetSigma, rate, isRateOff: false, syncSigmaS: isOff ? Math.max(syncSigmaS, Math.abs(held.offset)) : syncSigmaS,
     warning: isOff ? `By ${list(positions)} the two clips are tied ${ms(Math.abs(held.offset))} +- ${ms(Math.max(0.001, held.offsetSigma))} ms apart, and ${ms(syncSigmaS)} ms were taken for granted: their clocks are let be as far apart. Put the tie right, or the positions.` : null,
   }
 }

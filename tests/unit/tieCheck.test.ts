@@ -3,6 +3,7 @@ import { describe, expect, it } from 'vitest'
 import type { PointsFile, PositionName } from '../../shared/contract/pointsFile.ts'
 import { seededRandom } from '../../shared/signal/random.ts'
 import { measureSwing } from '../../shared/swing/measureSwing.ts'
+import { offerWords, rateOffers } from '../../shared/swing/clockRate.ts'
 import { checkTie, rateWords } from '../../shared/swing/tieCheck.ts'
 import { randomRig } from '../fixtures/rigs.ts'
 
@@ -49,6 +50,36 @@ describe('a tie held against the positions of both clips', () => {
       expect(Math.abs(check.rate!.value - rate)).toBeLessThan(4 * check.rate!.sigma)
       expect(check.warning).toMatch(/runs \d\.\d{3} \+- 0\.\d{3} times as fast as the first/)
     }
+  })
+
+  it('says which clip\'s frame rate would put it right, with what the positions make it, and nothing of clips that run alike', () => {
+    const clip = (captureRate: number, captureRateBasis: 'file' | 'tag' | 'coach' = 'file') => ({ captureRate, captureRateBasis })
+    let [right, close, offered] = [0, 0, 0]
+    for (let seed = 0; seed < 200; seed++) {
+      // Filmed at 120, said to be 240: its seconds are half as many.
+      const offers = rateOffers(checkTie(...pair(seed, { rate: 0.5 }), 0.005)!, [clip(120, 'coach'), clip(240)])
+      const first = offers[0]
+      if (first?.clip === 1 && first.captureRate === 120) right++
+      if (first && Math.abs(first.measured - 120) < first.sigma) close++
+      if (rateOffers(checkTie(...pair(seed), 0.005)!, [clip(120), clip(240)]).length > 0) offered++
+    }
+    expect(right).toBe(200)
+    expect(close / 200).toBeGreaterThan(0.6)
+    expect(offered).toBe(0)
+    // Either may be wrong: the one that rests on less comes first.
+    const both = rateOffers(checkTie(...pair(5, { rate: 2 }), 0.005)!, [clip(240, 'tag'), clip(60, 'file')])
+    expect(both.map(({ clip: which, captureRate }) => [which, captureRate])).toEqual([[1, 120], [0, 120]])
+    expect(offerWords(both[0]!)).toMatch(/^by the positions of both it was filmed at 1[12]\d\.\d \+- \d\.\d frames a second: 120$/)
+  })
+
+  it('offers no rate where one position alone is set wrong', () => {
+    let offered = 0
+    for (let seed = 0; seed < 200; seed++) {
+      const [first, second] = pair(seed)
+      const wrong = { ...second, takeaway: { ...second.takeaway!, t: second.takeaway!.t - 0.12 } }
+      if (rateOffers(checkTie(first, wrong, 0.005)!, [{ captureRate: 120, captureRateBasis: 'file' }, { captureRate: 240, captureRateBasis: 'file' }]).length > 0) offered++
+    }
+    expect(offered).toBeLessThan(20)
   })
 
   it('says where the rate is not determined: one position, or two that are near each other', () => {
