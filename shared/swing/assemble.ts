@@ -41,7 +41,7 @@ export type Assembled =
     /** What the positions of both clips say of their tie; null where they share none, or are not tied as one swing. */
     readonly tie: TieCheck | null
   }
-  | { readonly ok: false; readonly reasons: readonly string[] }
+  | { readonly ok: false; readonly reasons: readonly string[]; readonly tie?: TieCheck | null }
 
 /** Lines whose being level defines a position. */
 export const levelLines: Partial<Record<PositionName, readonly [readonly string[], readonly string[]]>> = {
@@ -102,6 +102,7 @@ export function assembleSwing(swing: SwingRecords): Assembled {
   // One position that is apart is told by itself; of several, what they have in common is.
   const isTold = check?.warning && check.positions.length > 1
   if (isTold) notes.push(check.warning.replaceAll('+-', '\u00b1'))
+  if (check?.isRateOff) for (const name of check.positions) positions[1]!.delete(name)
   if (both && sameSwing) settle(positions, parts.map(({ clip }) => clip), isTold ? [] : notes)
   const file: PointsFile = {
     format: 'crossbearing-points',
@@ -115,7 +116,7 @@ export function assembleSwing(swing: SwingRecords): Assembled {
     views: parts.map((part, i) => viewOf(part, recordsOf(part.clip), swing.clickError, positions[i]!)),
   }
   const early = firstOutOfOrder(file)
-  return early ? { ok: false, reasons: [early] } : { ok: true, file, notes, left, tie: check }
+  return early ? { ok: false, reasons: [early], tie: check } : { ok: true, file, notes, left, tie: check }
 }
 
 /** How well two tied clips are known to be together: by the sound of impact where the tie still stands there, else by eye, to their frames. */

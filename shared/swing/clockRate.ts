@@ -17,7 +17,7 @@ export interface RateOffer {
 
 /** Frames a second that phones and cameras film at; 29.97 is as good as 30 here. */
 const usualRates = [24, 25, 30, 48, 50, 60, 100, 120, 240, 480, 960]
-/** The same that a rate has to differ by from its neighbours to be told: an error larger than that offers nothing. */
+/** A rate known no better than this, as a share, is not told from its neighbours, and nothing is offered. */
 const wellKnown = 0.04
 /** Standard deviations within which a usual rate is taken to be meant. */
 const near = 2.5
@@ -44,6 +44,6 @@ export function rateOffers({ rate, isRateOff }: TieCheck, clips: readonly [Rated
   return offers.toSorted((a, b) => sureness.indexOf(clips[a.clip].captureRateBasis) - sureness.indexOf(clips[b.clip].captureRateBasis))
 }
 
-/** What an offer rests on, for the line beside it. */
-export const offerWords = ({ captureRate, measured, sigma }: RateOffer): string =>
-  `by the positions of both it was filmed at ${measured.toFixed(1)} +- ${sigma.toFixed(1)} frames a second: ${captureRate}`
+/** What an offer rests on, for the line beside it. @param said the rate that the clip says */
+export const offerWords = ({ measured, sigma }: RateOffer, said: number): string =>
+  `${measured.toFixed(1)} +- ${sigma.toFixed(1)} a second by the positions, not ${said.toFixed(0)}`

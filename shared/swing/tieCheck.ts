@@ -58,7 +58,10 @@ export function checkTie(first: Instants, second: Instants, syncSigmaS: number):
 }
 
 /** How well the clocks' rates are known to agree, for the line about the tie. */
-export function rateWords({ rate, positions }: TieCheck): string {
-  if (rate) return `clocks run alike to ${rate.value.toFixed(3)} +- ${rate.sigma.toFixed(3)} by ${list(positions)}`
+export function rateWords({ rate, isRateOff, positions }: TieCheck): string {
+  if (rate) {
+    const known = `${rate.value.toFixed(3)} +- ${rate.sigma.toFixed(3)}`
+    return isRateOff ? `the second clip's clock runs ${known} times as fast as the first's by ${list(positions)}` : `clocks run alike to ${known} by ${list(positions)}`
+  }
   return `that the clocks run alike is taken for granted: ${positions.length < 2 ? `${list(positions)} alone does not tell` : `${list(positions)} are not known well enough to tell`}`
 }

@@ -205,3 +205,23 @@ test('a clip said to be filmed mirrored is turned back, its points stay on their
   await expect.poll(isMirrored).toBe(false)
   await expect.poll(panes).toEqual([false, false])
 })
+
+test('a clip whose frame rate is not what it is said to be is offered the one by which both clocks run alike; undo takes it back', async ({ page, desk }) => {
+  const [, lineId] = await openDigitised(page, desk)
+  const rate = async () => (await desk.call('clip.list', {})).find(({ id }) => id === lineId)!.captureRate
+  const filmed = await rate()
+  await page.getByText('Scale, level, time').click()
+  const offer = page.locator('.calibration').getByRole('button', { name: /^Filmed at / })
+  await expect(page.locator('.calibration')).toContainText('clocks run alike to')
+  await expect(offer).toHaveCount(0)
+  await desk.call('clip.update', { id: lineId, patch: { captureRate: 2 * filmed } })
+  // Both were said by the coach: either may be the wrong one.
+  const own = page.locator('.calibration p', { hasText: 'Down the line' })
+  await expect(own).toContainText(new RegExp(`Down the line: \\d+\\.\\d \u00b1 \\d+\\.\\d a second by the positions, not ${2 * filmed}`))
+  await own.getByRole('button', { name: `Filmed at ${filmed}` }).click()
+  await expect.poll(rate).toBe(filmed)
+  await expect(offer).toHaveCount(0)
+  await page.keyboard.press('Control+z')
+  await expect.poll(rate).toBe(2 * filmed)
+  await expect(own).toBeVisible()
+})

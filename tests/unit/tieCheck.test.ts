@@ -69,7 +69,7 @@ describe('a tie held against the positions of both clips', () => {
     // Either may be wrong: the one that rests on less comes first.
     const both = rateOffers(checkTie(...pair(5, { rate: 2 }), 0.005)!, [clip(240, 'tag'), clip(60, 'file')])
     expect(both.map(({ clip: which, captureRate }) => [which, captureRate])).toEqual([[1, 120], [0, 120]])
-    expect(offerWords(both[0]!)).toMatch(/^by the positions of both it was filmed at 1[12]\d\.\d \+- \d\.\d frames a second: 120$/)
+    expect(offerWords(both[0]!, 60)).toMatch(/^1[12]\d\.\d \+- \d\.\d a second by the positions, not 60$/)
   })
 
   it('offers no rate where one position alone is set wrong', () => {

@@ -12,6 +12,7 @@ import { Button } from '../../ui/Button.tsx'
 import { Check, Warning } from '../../ui/Field.tsx'
 import { useClip } from '../../ui/useRecords.ts'
 import { useBench, useParts } from '../benchContext.tsx'
+import { RateOffers } from './RateOffers.tsx'
 import { MatRow } from './MatRow.tsx'
 import { useMeasuring, useMeasuringParts } from './measuringContext.tsx'
 import { capital } from './placer.ts'
@@ -67,7 +68,7 @@ export function Calibration() {
               <span>{tie ? <>{'\u00b1'} {(1000 * tie.sigmaS).toFixed(1)} ms <span className="quiet">{tie.isHeard ? 'by the sound of impact' : 'by eye, to a frame'}</span></> : <span className="quiet">none: bring both clips to one instant and press T, or listen for impact</span>}</span>
               <Button look="plain" aria-pressed={isListening} onClick={() => void sound.listen()}>Listen <kbd aria-hidden="true">Shift L</kbd></Button>
             </dd>
-            {check ? <><dt aria-hidden="true" /><dd className="quiet">{rateWords(check).replace('+-', '\u00b1')}</dd></> : null}
+            {check ? <><dt aria-hidden="true" /><dd><span className="quiet">{rateWords(check).replace('+-', '\u00b1')}</span><RateOffers check={check} clips={[records.clips[0]!, records.clips[1]!]} /></dd></> : null}
           </>
         ) : null}
       </dl>
@@ -97,10 +98,10 @@ export function Calibration() {
 let checked: { readonly key: string; readonly check: TieCheck | null } = { key: '', check: null }
 
 function tieCheckOf(records: SwingRecords): TieCheck | null {
-  const key = JSON.stringify([records.clips.map(({ id }) => id), records.tie, records.oneSwing, ...Object.values(records.records).filter(({ kind }) => kind === 'position' || kind === 'heard')])
+  const key = JSON.stringify([records.clips.map(({ id, captureRate }) => [id, captureRate]), records.tie, records.oneSwing, ...Object.values(records.records).filter(({ kind }) => kind === 'position' || kind === 'heard')])
   if (checked.key !== key) {
     const assembled = assembleSwing(records)
-    checked = { key, check: assembled.ok ? assembled.tie : null }
+    checked = { key, check: assembled.tie ?? null }
   }
   return checked.check
 }

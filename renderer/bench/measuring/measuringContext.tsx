@@ -1,6 +1,7 @@
 import { createContext, use } from 'react'
 import { useStore } from 'zustand'
 import type { FilmedMirrored } from './filmedMirrored.ts'
+import type { FilmedRate } from './filmedRate.ts'
 import type { MeasuredMarks } from './measuredMarks.ts'
 import type { Measuring } from './measuring.ts'
 import type { MeasuringState } from './measuringState.ts'
@@ -13,6 +14,7 @@ export interface MeasuringParts {
   readonly marks: MeasuredMarks
   readonly sound: SoundTie
   readonly mirrors: FilmedMirrored
+  readonly rates: FilmedRate
 }
 
 const PartsContext = createContext<MeasuringParts | null>(null)
