@@ -121,15 +121,20 @@ function fittedTransform(rect: Rect, clip: Size, scale: number, mirror: boolean)
   return { a: mirror ? -a : a, b: 0, c: 0, d: height / clip.height, e: mirror ? left + width : left, f: top }
 }
 
+/** A picture's size, and whether its file shows the world left for right. */
+type FilmedSize = Size & { readonly mirrored?: boolean | undefined }
+
 /**
  * The reference's image space to canvas. Aligned, it lies where the student's picture does, wherever that is looked at, so
  * that what stands over one another in the overlay stands at the same place of two panes side by side. Else it is fitted into
- * its place and zoomed with the pane.
+ * its place and zoomed with the pane, each clip the way round that it is in the world where the pane shows its own so.
  */
-export function referenceTransform(rect: Rect, own: { readonly rect: Rect; readonly clip: Size; readonly pane: Pick<Pane, 'zoom' | 'centre' | 'mirror'> }, reference: Pick<Reference, 'aligned' | 'transform'>, clip: Size): Affine {
+export function referenceTransform(rect: Rect, own: { readonly rect: Rect; readonly clip: FilmedSize; readonly pane: Pick<Pane, 'zoom' | 'centre' | 'mirror'> }, reference: Pick<Reference, 'aligned' | 'transform'>, clip: FilmedSize): Affine {
   if (!reference.aligned) {
-    const { centre } = own.pane
-    return paneTransform(rect, clip, { ...own.pane, centre: centre && [(centre[0] * clip.width) / own.clip.width, (centre[1] * clip.height) / own.clip.height] })
+    const { centre, mirror } = own.pane
+    const isOther = (own.clip.mirrored ?? false) !== (clip.mirrored ?? false)
+    const across = centre && (isOther ? own.clip.width - centre[0] : centre[0])
+    return paneTransform(rect, clip, { ...own.pane, mirror: mirror !== isOther, centre: centre && [(across! * clip.width) / own.clip.width, (centre[1] * clip.height) / own.clip.height] })
   }
   const { a, b, c, d, e, f } = paneTransform(own.rect, own.clip, own.pane)
   return compose(similarityMap(reference.transform), { a, b, c, d, e: e + rect.x - own.rect.x, f: f + rect.y - own.rect.y })

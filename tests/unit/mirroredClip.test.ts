@@ -2,8 +2,12 @@ import { join } from 'node:path'
 import fc from 'fast-check'
 import { describe, expect, test } from 'vitest'
 import { mirroredView, mirroredWords } from '../../shared/camera/solve/mirrored.ts'
+import { fitReference } from '../../shared/compare/fit.ts'
 import { pictureHand } from '../../shared/contract/clip.ts'
 import { asRightHanded, mirrorPointsFile, parsePointsFile, turnedBack, type PointsFile } from '../../shared/contract/pointsFile.ts'
+import { apply } from '../../shared/geometry/affine.ts'
+import { imagePoint } from '../../shared/geometry/vec.ts'
+import { referenceTransform } from '../../shared/picture/layout.ts'
 import { seededRandom } from '../../shared/signal/random.ts'
 import { assembleSwing } from '../../shared/swing/assemble.ts'
 import { bearingMarks } from '../../shared/swing/bearingMarks.ts'
@@ -132,5 +136,42 @@ describe('a clip that was filmed mirrored, in the library', () => {
     await desk.call('clip.remove', { id: clip!.id })
     expect(await desk.call('clip.list', {})).toEqual([])
     await desk.close()
+  })
+})
+
+describe('a reference beside a clip of which one was filmed mirrored', () => {
+  const size = { width: 400, height: 800 }
+  const own = { rect: { x: 0, y: 0, width: 200, height: 400 }, clip: size }
+  const rect = { x: 200, y: 0, width: 200, height: 400 }
+  const bare = { aligned: false, transform: { scale: 1, turn: 0, mirror: false, shift: [0, 0] } } as const
+  const pane = (mirror: boolean, zoom = 1, centre: ReturnType<typeof imagePoint> | null = null) => ({ zoom, centre, mirror })
+  /** Where the world's left side of the reference is drawn. */
+  const leftOf = (of: boolean, own_: boolean, mirror: boolean): number => {
+    const clip = { ...size, mirrored: of }
+    return apply(referenceTransform(rect, { ...own, clip: { ...size, mirrored: own_ }, pane: pane(mirror) }, bare, clip), [of ? size.width : 0, 0])[0]
+  }
+
+  test('stands as the world is while the pane shows the student so, and turns with the pane', () => {
+    for (const reference of [false, true])
+      for (const student of [false, true]) {
+        expect(leftOf(reference, student, student)).toBe(200)
+        expect(leftOf(reference, student, !student)).toBe(400)
+      }
+  })
+
+  test('zoomed, both look at the same side of the player', () => {
+    const seen = (of: boolean): number => {
+      const clip = { ...size, mirrored: of }
+      const map = referenceTransform(rect, { ...own, pane: pane(false, 4, imagePoint(100, 400)) }, bare, clip)
+      return apply(map, [of ? size.width - 100 : 100, 400])[0]
+    }
+    expect(seen(false)).toBeCloseTo(300, 6)
+    expect(seen(true)).toBeCloseTo(300, 6)
+  })
+
+  test('is laid over the student turned where one of them looks like the other hand', () => {
+    const side = (mirrored: boolean) => ({ ...size, handedness: pictureHand({ handedness: 'right', mirrored }), points: {}, roll: null, statureM: null, metresPerPx: null })
+    const wish = { sizeBy: 'stature', alignOn: 'feet' } as const
+    expect([[false, false], [true, false], [false, true], [true, true]].map(([a, b]) => fitReference(side(a!), side(b!), wish).transform.mirror)).toEqual([false, true, true, false])
   })
 })
