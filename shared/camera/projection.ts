@@ -59,12 +59,12 @@ export function sightline(camera: Camera, p: ImagePoint): Vec3 {
 
 /** Where the sightline of a picture point meets the plane normal . p = distance; null if it does not, ahead of the camera. */
 export function meetPlane(camera: Camera, p: ImagePoint, normal: Vec3, distance: number): WorldPoint | null {
-  const d = sightline(camera, p)
-  const rate = dot3(normal, d)
-  if (Math.abs(rate) < 1e-12 * Math.sqrt(dot3(d, d))) return null
+  const [dx, dy, dz] = sightline(camera, p)
+  const rate = normal[0] * dx + normal[1] * dy + normal[2] * dz
+  if (Math.abs(rate) < 1e-12 * Math.sqrt(dx * dx + dy * dy + dz * dz)) return null
   const k = (distance - dot3(normal, camera.place)) / rate
   if (!(k > 0)) return null
-  return [camera.place[0] + k * d[0], camera.place[1] + k * d[1], camera.place[2] + k * d[2]]
+  return [camera.place[0] + k * dx, camera.place[1] + k * dy, camera.place[2] + k * dz]
 }
 
 /**

@@ -196,12 +196,13 @@ function noisePaths({ track, home, blends, scale, parallax }: Path): Float64Arra
     const hx = dot(home.weights, x, home.start)
     const hy = dot(home.weights, y, home.start)
     const out = new Float64Array(2 * blends.length)
-    blends.forEach((blend, k) => {
+    for (let k = 0; k < blends.length; k++) {
+      const blend = blends[k]!
       const dx = dot(blend.weights, x, blend.start) - hx
       const dy = dot(blend.weights, y, blend.start) - hy
       out[2 * k] = scale[0] * dx + scale[1] * dy
       out[2 * k + 1] = scale[2] * dx + scale[3] * dy
-    })
+    }
     for (const pattern of parallax) {
       const z = normal()
       for (let k = 0; k < out.length; k++) out[k] = out[k]! + z * pattern[k]!
@@ -209,7 +210,13 @@ function noisePaths({ track, home, blends, scale, parallax }: Path): Float64Arra
     return out
   })
   // Each with its opposite: as likely, and the mean comes out surer.
-  return [...half, ...half.map((path) => path.map((value) => -value))]
+  return [...half, ...half.map(opposite)]
+}
+
+function opposite(path: Float64Array): Float64Array {
+  const out = new Float64Array(path.length)
+  for (let i = 0; i < out.length; i++) out[i] = -path[i]!
+  return out
 }
 
 /**
@@ -251,11 +258,11 @@ function readExcursion(swing: Swing, view: SwingView): Outcome | Missing {
   const value = Math.max(0, best - collected)
   // The correction is a guess from a way that is rough already: four fifths of it stand for its own error.
   const other = Math.hypot(path.share * value, 0.8 * collected)
-  const at = (q: number) => value + once - quantile(redrawn, q)
-  const low = Math.max(0, value - Math.hypot(value - at(0.84), other))
-  const high = value + Math.hypot(at(0.16) - value, other)
+  const [least, most] = [0.84, 0.16].map((q) => value + once - quantile(redrawn, q)) as [number, number]
+  const low = Math.max(0, value - Math.hypot(value - least, other))
+  const high = value + Math.hypot(most - value, other)
   return {
-    value: measured(1000 * value, 1000 * Math.hypot((at(0.16) - at(0.84)) / 2, other), swing.sources.of(`head excursion ${view.name}`)),
+    value: measured(1000 * value, 1000 * Math.hypot((most - least) / 2, other), swing.sources.of(`head excursion ${view.name}`)),
     interval: [1000 * low, 1000 * high],
     basis: `head from address to impact, corrected for the noise a farthest point collects; ${calibration(swing, view, 'size')}; address ${address.basis}; impact ${impact.basis}${leaving}`,
   }
