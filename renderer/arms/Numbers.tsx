@@ -54,7 +54,7 @@ export function Numbers({ sampled }: { readonly sampled: Sampled }) {
         </thead>
         <tbody>{numberRows.filter(({ ofSketch }) => ofSketch || !isSketch).map((row) => <Row key={row.id} row={row} sampled={sampled} basis={basis} />)}</tbody>
       </table>
-      <p className="small quiet">{capital(basis)}. {'\u00b1'} is one standard deviation.</p>
+      {basis ? <p className="small quiet">{capital(basis)}. {'\u00b1'} is one standard deviation.</p> : null}
     </section>
   )
 }

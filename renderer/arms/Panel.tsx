@@ -201,6 +201,7 @@ function GhostRow() {
 export function PutRow() {
   const room = useArmsRoom()
   const loaded = useArms((state) => state.loaded)
+  const isLoading = useArms((state) => state.loading !== null)
   const run = (what: (of: typeof room) => Promise<void>) => (): void => void what(room).catch(tellFault)
   return (
     <section className="arms-put" aria-label="Onto the picture">
@@ -208,7 +209,7 @@ export function PutRow() {
       <Button onClick={run(putInCorner)} disabled={!loaded}>Put in the corner</Button>
       <ToolButton onClick={run(takeOff)} disabled={!loaded}>Take off</ToolButton>
       <Stale />
-      {loaded?.fit ? null : <p className="small quiet">{loaded ? 'Over the picture once the body is fitted; in the corner at once, named a sketch.' : 'Open a swing first.'}</p>}
+      {loaded?.fit || isLoading ? null : <p className="small quiet">{loaded ? 'Over the picture once the body is fitted; in the corner at once, named a sketch.' : 'Open a swing first.'}</p>}
     </section>
   )
 }

@@ -163,15 +163,22 @@ function drawOver(u: uPlot, now: { readonly out: number; readonly azimuth: numbe
     ctx.textAlign = 'center'
     ctx.fillText('turns back', x, y1 - 9 * ratio)
   }
-  // Each curve is named on it, a little before its end.
+  // Each curve is named on it where it is still on the chart: the upper one above it, the lower one below, clear of its slope.
+  const [lowest, highest] = [u.scales.y?.min ?? -Infinity, u.scales.y?.max ?? Infinity]
   const named = ([['at level', columns.atLevel], ['where it stops', columns.within]] as const).flatMap(([name, values]) => {
-    const i = values.findLastIndex((value, k) => value !== null && columns.within[k] !== null)
-    return i < 0 ? [] : [{ name, x: u.valToPos(columns.out[i]!, 'x', true), y: u.valToPos(values[i]!, 'y', true) }]
-  }).toSorted((a, b) => a.y - b.y)
-  ctx.textAlign = 'right'
-  named.forEach(({ name, x, y }, i) => {
-    ctx.textBaseline = i === 0 ? 'bottom' : 'top'
-    ctx.fillText(name, x - 8 * ratio, Math.min(Math.max(y + (i === 0 ? -6 : 6) * ratio, bbox.top + 12 * ratio), bbox.top + bbox.height - 12 * ratio))
+    const last = values.findLastIndex((value, k) => value !== null && columns.within[k] !== null && value >= lowest && value <= highest)
+    return last < 0 ? [] : [{ name, values, last }]
+  }).toSorted((one, two) => two.values[Math.min(one.last, two.last)]! - one.values[Math.min(one.last, two.last)]!)
+  named.forEach(({ name, values, last }, i) => {
+    const isUpper = i === 0 && named.length > 1
+    const first = values.findIndex((value) => value !== null)
+    const isRising = values[last]! >= values[first]!
+    const k = Math.max(first, Math.round((isUpper ? 0.9 : 0.8) * last))
+    const [x, y1] = [u.valToPos(columns.out[k]!, 'x', true), u.valToPos(values[k]!, 'y', true)]
+    ctx.textAlign = isRising === isUpper ? 'right' : 'left'
+    ctx.textBaseline = isUpper ? 'bottom' : 'top'
+    const height = 12 * ratio
+    ctx.fillText(name, x + (isRising === isUpper ? -8 : 8) * ratio, Math.min(Math.max(y1 + (isUpper ? -4 : 5) * ratio, bbox.top + height), bbox.top + bbox.height - height))
   })
   ctx.restore()
 }

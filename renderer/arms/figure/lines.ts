@@ -43,7 +43,9 @@ export function drawLines(pen: Pen, labels: Pick<Labels, 'put'>, axes: EyeAxes, 
   const [nx, ny] = see(now.trail.elbow)
   if (Math.hypot(ex - nx, ey - ny) > 8) {
     ring(pen, [nx, ny], 5, plain(0.9), 1.5)
-    labels.put(now.kind === 'sketch' ? 'now' : 'as filmed', [nx, ny + 16], { size: 11, align: 'center' })
+    // On the far side of it, clear of the ring that the hand holds.
+    const apart = Math.hypot(ex - nx, ey - ny)
+    labels.put(now.kind === 'sketch' ? 'now' : 'as filmed', [nx + (36 * (nx - ex)) / apart, ny + (17 * (ny - ey)) / apart], { size: 11, align: 'center' })
   }
   ring(pen, [ex, ey], held === 'elbow' ? 15 : 12, plain(1), held === 'elbow' ? 3.5 : 2)
   if (held === 'shaft') ring(pen, see(pose.club.end), 13, plain(1), 3.5)
