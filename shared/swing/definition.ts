@@ -1,6 +1,6 @@
 import type { PointName, PositionName, ViewName } from '../contract/pointsFile.ts'
-import { add, covariance, covariances, exact, isExact, propagate, sigmaOf, withError, type Uncertain } from '../signal/uncertain.ts'
-import { bowAt, isMissing, midway, missing, once, planeAt, type Missing, type PlanePoint, type Position, type Purpose, type Swing } from './reading.ts'
+import { covariance, covariances, exact, isExact, propagate, sigmaOf, withError, type Uncertain } from '../signal/uncertain.ts'
+import { bowAt, isMissing, midway, missing, onClock, once, planeAt, type Missing, type PlanePoint, type Position, type Purpose, type Swing } from './reading.ts'
 import { shaftPoints } from './shaft.ts'
 import type { SwingView } from './viewOf.ts'
 
@@ -108,13 +108,14 @@ const straight = 0.02
 function curvedSides(m: Planar, swing: Swing, view: SwingView, at: PositionName, inputs: readonly Uncertain[], value: Uncertain, f: (values: Float64Array) => number): readonly [number, number] {
   const sigma = sigmaOf(value)
   const shift = covariances(inputs, value).map((shared) => shared / sigma)
+  const instants = m.inputs.map(([, when]) => swing.positions.get(view.name)![when === 'here' ? at : when]!.t)
+  const clocks = instants.map((t) => onClock(swing, view, t))
+  const late = covariances(clocks, value).map((shared) => shared / sigma)
   const side = (k: 1 | -1): number => {
     const moved = Float64Array.from(inputs, (input, i) => input.value + k * shift[i]!)
-    m.inputs.forEach(([point, when], i) => {
-      const { t } = swing.positions.get(view.name)![when === 'here' ? at : when]!
-      const clock = add(t, view.clock)
-      if (isExact(clock)) return
-      const bows = pointsOf(view, point).map((one) => bowAt(swing, view, one, t, covariance(clock, value) / sigma))
+    m.inputs.forEach(([point], i) => {
+      if (isExact(clocks[i]!)) return
+      const bows = pointsOf(view, point).map((one) => bowAt(swing, view, one, instants[i]!, late[i]!))
       for (const [u, v] of bows) {
         moved[2 * i] = moved[2 * i]! + u / bows.length
         moved[2 * i + 1] = moved[2 * i + 1]! + v / bows.length

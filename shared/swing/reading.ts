@@ -1,4 +1,4 @@
-import type { PointName, PointsFile, PositionName, ViewName } from '../contract/pointsFile.ts'
+import { pointNames, type PointName, type PointsFile, type PositionName, type ViewName } from '../contract/pointsFile.ts'
 import { meetPlane, type Camera } from '../camera/projection.ts'
 import { propagateThrough } from '../camera/solve/cameraErrors.ts'
 import { meetingFault } from '../camera/solve/refuse.ts'
@@ -70,7 +70,11 @@ export interface SpacePoint {
  */
 export type Purpose = 'shape' | 'size'
 
-const words = (point: PointName): string => point.replace(/([A-Z])/g, ' $1').toLowerCase()
+const titles = new Map(pointNames.map((point) => [point, point.replace(/([A-Z])/g, ' $1').toLowerCase()]))
+const words = (point: PointName): string => titles.get(point)!
+
+/** An instant of the swing's clock, told by a view's own. */
+export const onClock = (swing: Swing, view: SwingView, t: Uncertain): Uncertain => once(swing, t, `clock ${view.name}`, () => add(t, view.clock))
 
 /**
  * A point in the picture at an instant of the swing's clock, with every error of its placement and its time. How late
@@ -86,7 +90,7 @@ function readPicture(swing: Swing, view: SwingView, point: PointName, t: Uncerta
   if (!track) return missing(`${words(point)} is not digitised in the ${view.name} view`)
   // What lies between frames is off the same way however often it is read at one instant: an instant found by it knows it.
   let count = 0
-  const sample = sampleTrack(track, add(t, view.clock), () => swing.sources.of(`between ${view.name} ${point} ${t.value} ${count++}`))
+  const sample = sampleTrack(track, onClock(swing, view, t), () => swing.sources.of(`between ${view.name} ${point} ${t.value} ${count++}`))
   if (!sample) return missing(`${words(point)} is not digitised near ${t.value.toFixed(3)} s in the ${view.name} view`)
   if (view.readoutS === 0 || !sample.rate) return sample
   const late = (share: number) => (view.readoutS * share) / Math.SQRT2
