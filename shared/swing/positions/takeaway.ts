@@ -15,7 +15,8 @@ const soft = 0.003
 /**
  * When the clubhead first moves away and keeps moving: the start t0 of s = c (t - t0)^p, fitted to how far it has come
  * along its way until it has gone `reachShare` of the shaft. No threshold has to be passed, so the answer does not come
- * later where the placing is coarser.
+ * later where the placing is coarser. Where it lay is fitted as well: the stillness that was found runs a little into the
+ * movement.
  * @param rest where it lay before @param length the shaft's, in the plane's unit @param until seconds, at most the top
  * @param reachShare a fifth face-on; less down the line, where the way bends in the picture
  */
@@ -31,7 +32,7 @@ export function findTakeaway(tip: Series, rest: Rest, length: number, until: num
   const start = indexAt(tip.t, Math.max(rest.from, rest.to - 0.25))
   const t = tip.t.slice(start, end + 1)
   const s = t.map((_, k) => (tip.u[start + k]! - rest.u) * du + (tip.v[start + k]! - rest.v) * dv)
-  if (t.length < 4) return null
+  if (t.length < 5) return null
   const tEnd = t.at(-1)!
   // The path bends: what it is off a straight line grows with the way squared, on a circle about the hands.
   const sigma = s.map((way) => Math.hypot(tip.sigma, soft * length, (0.04 * way * way) / far))
@@ -41,21 +42,21 @@ export function findTakeaway(tip: Series, rest: Rest, length: number, until: num
   const fit = fitLeastSquares(
     {
       count: t.length + 1,
-      residuals: ([t0, size, p], out) => {
+      residuals: ([t0, size, p, lay], out) => {
         const span = Math.max(tEnd - t0!, 1e-6)
         t.forEach((time, k) => {
           const way = time > t0! ? size! * ((time - t0!) / span) ** p! : 0
-          out[k] = (way - s[k]!) / sigma[k]!
+          out[k] = (lay! + way - s[k]!) / sigma[k]!
         })
         out[t.length] = (p! - usualPower) / powerSigma
       },
     },
-    [startT, reach, usualPower],
+    [startT, reach, usualPower, 0],
     { maxIterations: 200 },
   )
   if (!fit.covariance) return null
   const t0 = fit.parameters[0]!
   if (!(t0 < tEnd) || t0 < t[0]! - 0.1) return null
-  const misfit = Math.max(1, fit.sumOfSquares / Math.max(1, t.length - 2))
+  const misfit = Math.max(1, fit.sumOfSquares / Math.max(1, t.length - 3))
   return { t: t0, sigma: Math.sqrt(fit.covariance[0]! * misfit) }
 }
