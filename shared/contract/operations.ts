@@ -141,7 +141,8 @@ export const operations = {
   'clip.list': operation(clipListSchema, z.array(clipSummarySchema)),
   'clip.some': operation(idsSchema, z.array(clipSummarySchema)),
   'clip.get': operation(byId, clipSchema),
-  'clip.update': operation(byId.extend({ patch: clipSchema.pick({ studentId: true, view: true, club: true, handedness: true, mirrored: true, captureRate: true, note: true }).partial() }), clipSchema),
+  /** A capture rate is the coach's own where it is not said whose it is. */
+  'clip.update': operation(byId.extend({ patch: clipSchema.pick({ studentId: true, view: true, club: true, handedness: true, mirrored: true, captureRate: true, captureRateBasis: true, note: true }).partial() }), clipSchema),
   'clip.remove': operation(byId, removedSchema),
   /** What removing these would take away. */
   'clip.footprint': operation(idsSchema, footprintSchema),

@@ -131,6 +131,10 @@ describe('the contract', () => {
       note: 'slow',
       swingId: swing.id,
     })
+    // Taken back, it is as it was, and not the coach's word.
+    const { captureRate, captureRateBasis } = adaClip
+    expect(captureRateBasis).not.toBe('coach')
+    expect(await desk.call('clip.update', { id: adaClip.id, patch: { captureRate, captureRateBasis } })).toMatchObject({ captureRate, captureRateBasis, note: 'slow' })
     expect((await desk.call('marks.list', { clipIds: [adaClip.id] })).map(({ id }) => id)).toEqual(['m'])
     const moved = { ...mark('m', adaClip.id), order: 7 }
     const diff = { added: {}, updated: { m: [mark('m', adaClip.id), moved] as const }, removed: {} }

@@ -31,7 +31,7 @@ export function clipOperations(context: DeskContext): Group<'clip'> & Group<'swi
       clip(id)
       const change = Object.fromEntries(Object.entries(patch).filter(([, value]) => value !== undefined)) as ClipPatch
       db.transaction(() =>
-        updateClip(db, id, change.captureRate === undefined ? change : { ...change, captureRateBasis: 'coach' }),
+        updateClip(db, id, change.captureRate === undefined ? change : { captureRateBasis: 'coach', ...change }),
       ).immediate()
       hub.changed('clips')
       return clip(id)

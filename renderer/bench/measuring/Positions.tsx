@@ -29,11 +29,11 @@ export function Positions() {
           <li key={line.name} data-by={line.by ?? 'none'}>
             <kbd>{positionDigit(i)}</kbd>
             <button type="button" className="position-name" disabled={line.by === null} onClick={() => measuring.goTo(line.name)} title={line.basis}>{positionTitle(line.name)}</button>
-            <span className="numbers">{line.where ?? ''}</span>
+            <span className="numbers" title={line.where ?? undefined}>{line.where?.replace(/^between (\d+) and (\d+)$/, '$1 to $2') ?? ''}</span>
             <span className="numbers quiet">{line.error ?? ''}</span>
             {line.by === 'set'
               ? <Button look="plain" aria-label={`Take ${positionTitle(line.name)} away`} onClick={() => { measuring.removePosition(clip.id, line.name); placer.replan() }}>{'\u00d7'}</Button>
-              : <Button look="plain" aria-label={`set ${positionTitle(line.name)} at this frame`} onClick={() => { measuring.setPosition(line.name); placer.replan() }}>set here</Button>}
+              : <Button look="plain" aria-label={`set ${positionTitle(line.name)} at this frame`} onClick={() => { measuring.setPosition(line.name); placer.replan() }}>set</Button>}
           </li>
         ))}
       </ul>

@@ -16,7 +16,7 @@ export function RateOffers({ check, clips }: { readonly check: TieCheck; readonl
     return (
       <p key={id} className="calibration-tie">
         <span>{viewWords[view]}: {offerWords(offer, captureRate).replace('+-', '\u00b1')}</span>
-        <Button look="plain" onClick={() => rates.set(id, offer.captureRate, captureRate)}>Filmed at {offer.captureRate}</Button>
+        <Button look="plain" onClick={() => rates.set(id, offer.captureRate, offer.clip === 0 ? one : two)}>Filmed at {offer.captureRate}</Button>
       </p>
     )
   })

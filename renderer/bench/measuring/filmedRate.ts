@@ -1,9 +1,13 @@
+import type { Clip } from '../../../shared/contract/clip.ts'
 import { History } from '../../../shared/markup/history.ts'
 import { tellFault } from '../../ui/notices.ts'
 import type { Bench } from '../bench.ts'
 
-/** One press: how fast a clip was filmed, and how fast it was held to be before; frames a second. */
-interface Press { readonly clipId: string; readonly rate: number; readonly before: number }
+/** How fast a clip was filmed, frames a second, and who says so. */
+export type Rate = Pick<Clip, 'captureRate' | 'captureRateBasis'>
+
+/** One press: what the coach says, and what was held before. */
+interface Press { readonly clipId: string; readonly rate: Rate; readonly before: Rate }
 
 /** What the coach says of clips on the Bench: how fast they were filmed. Saying so is one step of undo. */
 export class FilmedRate {
@@ -23,12 +27,12 @@ export class FilmedRate {
     return this.#bench.marks.runBeside({ history: () => this.#history })
   }
 
-  set(clipId: string, rate: number, before: number): void {
-    this.#history.put({ [String(++this.#presses)]: { clipId, rate, before } })
+  set(clipId: string, captureRate: number, before: Rate): void {
+    this.#history.put({ [String(++this.#presses)]: { clipId, rate: { captureRate, captureRateBasis: 'coach' }, before: { captureRate: before.captureRate, captureRateBasis: before.captureRateBasis } } })
     this.#bench.marks.tellHistory()
   }
 
-  #save(id: string, captureRate: number): void {
-    this.#bench.desk.call('clip.update', { id, patch: { captureRate } }).catch(tellFault)
+  #save(id: string, { captureRate, captureRateBasis }: Rate): void {
+    this.#bench.desk.call('clip.update', { id, patch: { captureRate, captureRateBasis } }).catch(tellFault)
   }
 }
