@@ -72,7 +72,7 @@ const Readings = memo(function Readings({ outcome }: { readonly outcome: Measure
   const words = useMemo(() => topWords(result)?.replaceAll('+-', '\u00b1 ') ?? null, [result])
   const widened = useMemo(() => widenedSentence(swing), [swing])
   const lacking = useMemo(() => lackingWords(swing, result), [swing, result])
-  const { mirrors } = useMeasuringParts()
+  const { filmed } = useMeasuringParts()
   const mirrored = swing.solved.why === undefined ? null : mirroredView(swing.solved.why)
   const cameras = useMemo(() => swing.views.map((view) => cameraWords(result, view.name)), [swing, result])
   return (
@@ -82,7 +82,7 @@ const Readings = memo(function Readings({ outcome }: { readonly outcome: Measure
       <ShaftTable outcome={outcome} />
       {cameras.map((camera) => <Camera key={camera.view} camera={camera} />)}
       {lacking.why.length > 0 ? <ul className="bearing-lacking">{lacking.why.map((why) => <li key={why}>{capital(why)}.</li>)}</ul> : null}
-      {mirrored ? <div className="bearing-offer" role="status"><p>{viewWords[mirrored]}:</p><MirrorPress clips={outcome.clips} view={mirrored} mirrors={mirrors} /></div> : null}
+      {mirrored ? <div className="bearing-offer" role="status"><p>{viewWords[mirrored]}:</p><MirrorPress clips={outcome.clips} view={mirrored} filmed={filmed} /></div> : null}
       {lacking.guides.length > 0 ? <p className="small quiet">Guides that are not placed, and would make it surer: {lacking.guides.join('; ')}.</p> : null}
     </>
   )

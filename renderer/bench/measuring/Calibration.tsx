@@ -27,7 +27,7 @@ const shownOrder: readonly GuideName[] = ['plumb', 'horizon', 'ball', 'known', '
 /** Scale, level and time of the active clip, each with its error, and the guides that they come from. */
 export function Calibration() {
   const { bench } = useParts()
-  const { placer, measuring, sound, mirrors } = useMeasuringParts()
+  const { placer, measuring, sound, filmed } = useMeasuringParts()
   const outcome = useMeasuring((state) => state.outcome)
   const table = useMeasuring((state) => state.table)
   const task = useMeasuring((state) => state.task)
@@ -60,7 +60,7 @@ export function Calibration() {
         <dt>Time</dt>
         <dd>{interval.toFixed(2)} ms between frames <span className="quiet">by {record ? rateBasis[record.captureRateBasis] : 'the file'}</span></dd>
         <dt>Picture</dt>
-        <dd><Check label="Filmed mirrored" checked={record?.mirrored ?? false} onCheck={(mirrored) => mirrors.set(clip.id, mirrored)} /></dd>
+        <dd><Check label="Filmed mirrored" checked={record?.mirrored ?? false} onCheck={(mirrored) => filmed.mirrored(clip.id, mirrored)} /></dd>
         {isPair ? (
           <>
             <dt>Tie</dt>

@@ -158,6 +158,6 @@ function missingOf(missing: readonly MissingResult[], at: string): { title: stri
 
 /** The clip that may have been filmed mirrored, with the press that says so. */
 function OddClip({ odd }: { readonly odd: Extract<Outcome, { kind: 'none' }>['odd'] | undefined }) {
-  const { mirrors } = useMeasuringParts()
-  return odd ? <p className="reasons odd-clip"><span>{viewWords[odd.view]}:</span><MirrorPress {...odd} mirrors={mirrors} /></p> : null
+  const { filmed } = useMeasuringParts()
+  return odd ? <p className="reasons odd-clip"><span>{viewWords[odd.view]}:</span><MirrorPress {...odd} filmed={filmed} /></p> : null
 }

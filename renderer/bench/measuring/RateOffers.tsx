@@ -8,7 +8,7 @@ import { useMeasuringParts } from './measuringContext.tsx'
 
 /** The frame rate by which the clocks of two tied clips would run alike, with the press that says so. */
 export function RateOffers({ check, clips }: { readonly check: TieCheck; readonly clips: readonly [MeasuredClip, MeasuredClip] }) {
-  const { rates } = useMeasuringParts()
+  const { filmed } = useMeasuringParts()
   const [one, two] = [useClip(clips[0].id), useClip(clips[1].id)]
   if (!one || !two) return null
   return rateOffers(check, [one, two]).map((offer) => {
@@ -16,7 +16,7 @@ export function RateOffers({ check, clips }: { readonly check: TieCheck; readonl
     return (
       <p key={id} className="calibration-tie">
         <span>{viewWords[view]}: {offerWords(offer, captureRate).replace('+-', '\u00b1')}</span>
-        <Button look="plain" onClick={() => rates.set(id, offer.captureRate, offer.clip === 0 ? one : two)}>Filmed at {offer.captureRate}</Button>
+        <Button look="plain" onClick={() => filmed.atRate(id, offer.captureRate, offer.clip === 0 ? one : two)}>Filmed at {offer.captureRate}</Button>
       </p>
     )
   })

@@ -5,24 +5,24 @@ import type { SidesFault } from '../../../shared/swing/sides/sides.ts'
 import { frameOf } from '../../../shared/swing/sides/tellFrames.ts'
 import { Button } from '../../ui/Button.tsx'
 import { Warning } from '../../ui/Field.tsx'
-import type { FilmedMirrored } from './filmedMirrored.ts'
+import type { FilmedAs } from './filmedAs.ts'
 import type { Measuring } from './measuring.ts'
 import { useMeasuring, useMeasuringParts } from './measuringContext.tsx'
 
 /** Lead and trail that surely stand the wrong way round, each with one press that exchanges them. */
 export function SidesWarnings() {
-  const { measuring, mirrors } = useMeasuringParts()
+  const { measuring, filmed } = useMeasuringParts()
   const outcome = useMeasuring((state) => state.outcome)
   if (outcome.kind !== 'measured') return null
   return outcome.warnings.map(({ words, fault }) => (
-    <p key={words} className="evidence-warning small reasons"><Warning /><span>{words}</span>{fault?.kind === 'pairs' ? <Button onClick={() => exchange(measuring, fault)}>Exchange</Button> : null}{fault?.kind === 'hand' ? <MirrorPress clips={outcome.clips} view={fault.view} mirrors={mirrors} /> : null}</p>
+    <p key={words} className="evidence-warning small reasons"><Warning /><span>{words}</span>{fault?.kind === 'pairs' ? <Button onClick={() => exchange(measuring, fault)}>Exchange</Button> : null}{fault?.kind === 'hand' ? <MirrorPress clips={outcome.clips} view={fault.view} filmed={filmed} /> : null}</p>
   ))
 }
 
 /** Says of the clip of a view that it was filmed mirrored, or after all was not. */
-export function MirrorPress({ clips, view, mirrors }: { readonly clips: readonly MeasuredClip[]; readonly view: ViewName; readonly mirrors: FilmedMirrored }) {
+export function MirrorPress({ clips, view, filmed }: { readonly clips: readonly MeasuredClip[]; readonly view: ViewName; readonly filmed: FilmedAs }) {
   const clip = clips.find((one) => one.view === view)
-  return clip ? <Button onClick={() => mirrors.set(clip.id, !clip.mirrored)}>{clip.mirrored ? 'Not mirrored' : 'Filmed mirrored'}</Button> : null
+  return clip ? <Button onClick={() => filmed.mirrored(clip.id, !clip.mirrored)}>{clip.mirrored ? 'Not mirrored' : 'Filmed mirrored'}</Button> : null
 }
 
 /** Exchanges a fault's points on the frames it holds for, as one step of undo. */

@@ -7,8 +7,7 @@ import { useBearings } from '../bearings/index.tsx'
 import { useBench, useParts } from '../benchContext.tsx'
 import { CompareRoom } from '../compare/index.tsx'
 import { EvidenceColumn } from './EvidenceColumn.tsx'
-import { FilmedMirrored } from './filmedMirrored.ts'
-import { FilmedRate } from './filmedRate.ts'
+import { FilmedAs } from './filmedAs.ts'
 import { MeasuredMarks } from './measuredMarks.ts'
 import { Measuring } from './measuring.ts'
 import { MeasuringProvider, useMeasuring, useMeasuringParts, type MeasuringParts } from './measuringContext.tsx'
@@ -25,14 +24,14 @@ export function MeasuringRoom() {
   const { bench } = useParts()
   const [parts] = useState<MeasuringParts>(() => {
     const measuring = new Measuring(bench)
-    return { measuring, placer: new Placer(measuring), marks: new MeasuredMarks(measuring), sound: new SoundTie(measuring), mirrors: new FilmedMirrored(bench), rates: new FilmedRate(bench) }
+    return { measuring, placer: new Placer(measuring), marks: new MeasuredMarks(measuring), sound: new SoundTie(measuring), filmed: new FilmedAs(bench) }
   })
   return <MeasuringProvider value={parts}><OnStage /></MeasuringProvider>
 }
 
 function OnStage() {
   const { bench, drawing, hands } = useParts()
-  const { measuring, placer, marks, sound, mirrors, rates } = useMeasuringParts()
+  const { measuring, placer, marks, sound, filmed } = useMeasuringParts()
   const pointer = useRef<MeasuringPointer | null>(null)
   const isShown = useMeasuring((state) => state.isShown)
   const clips = useClips(useBench((state) => state.clipIds))
@@ -40,8 +39,7 @@ function OnStage() {
   useEffect(() => measuring.know({ clips, students }), [measuring, clips, students])
   useEffect(() => savedBy(() => measuring.saver.flush()), [measuring])
   useEffect(() => () => sound.stop(), [sound])
-  useEffect(() => mirrors.start(), [mirrors])
-  useEffect(() => rates.start(), [rates])
+  useEffect(() => filmed.start(), [filmed])
   useEffect(() => {
     const stop = measuring.start()
     const host = bench.view?.picture(0).closest<HTMLElement>('.stage-host')

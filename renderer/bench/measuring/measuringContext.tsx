@@ -1,7 +1,6 @@
 import { createContext, use } from 'react'
 import { useStore } from 'zustand'
-import type { FilmedMirrored } from './filmedMirrored.ts'
-import type { FilmedRate } from './filmedRate.ts'
+import type { FilmedAs } from './filmedAs.ts'
 import type { MeasuredMarks } from './measuredMarks.ts'
 import type { Measuring } from './measuring.ts'
 import type { MeasuringState } from './measuringState.ts'
@@ -13,8 +12,7 @@ export interface MeasuringParts {
   readonly placer: Placer
   readonly marks: MeasuredMarks
   readonly sound: SoundTie
-  readonly mirrors: FilmedMirrored
-  readonly rates: FilmedRate
+  readonly filmed: FilmedAs
 }
 
 const PartsContext = createContext<MeasuringParts | null>(null)
