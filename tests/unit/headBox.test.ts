@@ -1,9 +1,11 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
+import { clubEndSigma } from '../../shared/camera/solve/priors.ts'
 import { seededRandom } from '../../shared/signal/random.ts'
 import { exact } from '../../shared/signal/uncertain.ts'
 import { headHeight, leavingOf, leavingWords } from '../../shared/swing/measures/headBox.ts'
 import { measureSwing } from '../../shared/swing/measureSwing.ts'
+import { randomRig } from '../fixtures/rigs.ts'
 import { digitise, parametricSwing, randomCamera, type Motion } from '../fixtures/swingSim.ts'
 
 /** A way at a steady speed from a start on. */
@@ -76,5 +78,13 @@ describe('a head and its box', () => {
       expect(rows.find((m) => m.view === 'down-the-line')!.basis).toMatch(/the head stays in its box/)
     }
     expect(held / swings).toBeGreaterThan(0.55)
+  })
+
+  it('gets as far as it states through solved cameras, within what a club off its label does to them', () => {
+    const { file } = randomRig(seededRandom(3), { sigmaPx: 0.2 })
+    const excursions = (longer: number) => measureSwing({ ...file, club: { lengthM: file.club!.lengthM! + longer } }).measures.filter((m) => m.id === 'head-excursion')
+    const [stated, longer] = [excursions(0), excursions(clubEndSigma)]
+    expect(stated).toHaveLength(2)
+    for (const [k, { value, sigma }] of stated.entries()) expect(Math.abs(longer[k]!.value - value)).toBeLessThan(1.3 * sigma)
   })
 })

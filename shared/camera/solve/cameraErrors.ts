@@ -10,19 +10,20 @@ import type { CameraSolve } from './solveOnce.ts'
  */
 export interface CameraErrors {
   readonly source: number
-  /** For each source, the cameras with a third of one standard deviation of it added, and taken off. */
+  /** For each source, the cameras with a third (`shiftShare`) of one standard deviation of it added, and taken off. */
   readonly shifted: readonly (readonly [plus: readonly Camera[], minus: readonly Camera[]])[]
   /** What one standard deviation of each source adds to the second view's clock, seconds. */
   readonly clock: Float64Array
 }
 
-const share = 1 / 3
+/** How much of one standard deviation a shifted camera is off by. */
+export const shiftShare = 1 / 3
 
 /** @param source the first of as many sources in a row as the solve has numbers */
 export function cameraErrors(solve: CameraSolve, views: readonly ViewName[], source: number): CameraErrors {
   const n = solve.numbers.length
   const column = (k: number, sign: 1 | -1): Camera[] => {
-    const g = Float64Array.from(solve.numbers, (value, i) => value + sign * share * solve.root[i * n + k]!)
+    const g = Float64Array.from(solve.numbers, (value, i) => value + sign * shiftShare * solve.root[i * n + k]!)
     return views.map((view, i) => phoneCamera(view, g, i * phoneSize))
   }
   return {
@@ -51,7 +52,7 @@ export function propagateThrough(
   for (const [plus, minus] of errors.shifted) {
     const high = f(plus, at)
     const low = f(minus, at)
-    for (let i = 0; i < high.length; i++) (shares[i] ??= []).push((high[i]! - low[i]!) / (2 * share))
+    for (let i = 0; i < high.length; i++) (shares[i] ??= []).push((high[i]! - low[i]!) / (2 * shiftShare))
   }
   return propagate(through, inputs, shares.map((own) => ({ sources, shares: own })))
 }

@@ -1,15 +1,13 @@
-import { meetPlane } from '../../camera/projection.ts'
+import { shiftShare } from '../../camera/solve/cameraErrors.ts'
 import { quantile } from '../../signal/quantile.ts'
 import { seededRandom } from '../../signal/random.ts'
 import { exact, measured, sigmaOf } from '../../signal/uncertain.ts'
 import { calibration, positionAt, type Measure, type Outcome } from '../definition.ts'
-import { bodyPlane, changesBy, usualDepth } from '../bodyDepth.ts'
-import { usualPitchSigma } from '../../camera/level.ts'
-import type { PositionName } from '../../contract/pointsFile.ts'
 import { headHeight, leavingWords } from './headBox.ts'
-import { hasSpace, isMissing, missing, placeInSpace, planeAt, usualYawSigma, type Missing, type Swing } from '../reading.ts'
+import { headReader, type Pattern, type Place } from './headPlane.ts'
+import { isMissing, missing, planeAt, type Missing, type Swing } from '../reading.ts'
 import { blendAt, dot, windowBlend, type Blend, type Track } from '../track.ts'
-import { usualFocal, type SwingView } from '../viewOf.ts'
+import type { SwingView } from '../viewOf.ts'
 
 /** Redrawn placements behind each interval; the seed is fixed, so that the same file gives the same numbers. */
 const draws = 160
@@ -20,9 +18,6 @@ const drawn: number[] = []
 const slow = [0.05, 0.033]
 /** How finely the path is read, seconds. */
 const grid = 1 / 60
-
-/** How far a change of depth that the other view shows is off by its placing, metres, at a pixel or two of error. */
-const depthError = 0.003
 
 /** The head's way on its plane, metres from its place at address, and what a pixel of noise does to it. */
 interface Path {
@@ -37,66 +32,8 @@ interface Path {
   readonly scale: readonly [number, number, number, number]
   /** Relative error of the scale. */
   readonly share: number
-  /** What changes of depth may make of nothing. */
-  readonly parallax: readonly Pattern[]
-}
-
-/** One standard deviation of something unknown, as it moves the whole way: u and v by turns, metres. */
-type Pattern = Float64Array
-/** What unknown changes of depth make of nothing, for the places and instants of a way. */
-type Parallax = (places: readonly (readonly [u: number, v: number, t: number])[]) => Pattern[]
-
-/** The plane's coordinates of a picture point, as a function, with the depth of the head at each instant where it is known. */
-function reader(swing: Swing, view: SwingView): { at: (x: number, y: number, t: number) => readonly [number, number] | null; share: (x: number, y: number) => number; parallax: Parallax } | null {
-  const { camera } = view
-  const faceOn = view.name === 'face-on'
-  const usual = usualDepth(view.name, 'head')
-  const positions = swing.positions.get(view.name)
-  const times = Object.fromEntries(Object.entries(positions ?? {}).map(([name, p]) => [name, p.t.value])) as Partial<Record<PositionName, number>>
-  const changed = (t: number): number => changesBy(times, t).reduce((sum, { of, share }) => sum + share * usual.change[of], 0)
-  /** How much each unknown change counts by t, metres of depth. */
-  const changes = (t: number): Map<PositionName, number> => new Map(changesBy(times, t).map(({ of, source, share }) => [source, share * usual.changeSigma[of]]))
-  const patterns = (places: Parameters<Parallax>[0], move: (u: number, v: number) => readonly [number, number]): Pattern[] => {
-    const by = places.map(([, , t]) => changes(t))
-    return [...new Set(by.flatMap((one) => [...one.keys()]))].map((source) =>
-      Float64Array.from(places.flatMap(([u, v], k) => move(u, v).map((part) => part * (by[k]!.get(source) ?? 0)))))
-  }
-  if (!camera) {
-    const s = swing.scales.get(view.name)
-    if (!s) return null
-    const k = s.metresPerPx
-    const cos = Math.cos(view.level.value)
-    const sin = Math.sin(view.level.value)
-    const distance = usualFocal(view) * k
-    const nearer = faceOn ? 1 : -1
-    return {
-      at: (x, y, t) => {
-        const shrink = k * (1 - (nearer * (usual.at + changed(t) - bodyPlane(view.name))) / distance)
-        const [right, down] = [x - view.width / 2, y - view.height / 2]
-        return [shrink * (cos * right + sin * down), shrink * (sin * right - cos * down)]
-      },
-      share: () => Math.hypot(s.sigma / k, usual.sigma / distance),
-      // Its place against the camera's axis, and how far that is off square, turn a change of depth into a way.
-      parallax: (places) => [
-        ...patterns(places, (u, v) => [u / distance, v / distance]), ...patterns(places, () => [usualYawSigma, 0]), ...patterns(places, () => [0, usualPitchSigma]),
-        Float64Array.from(places.flatMap(([, , t]) => [changed(t) * usualYawSigma, 0])), Float64Array.from(places.flatMap(([, , t]) => [0, changed(t) * usualPitchSigma])),
-      ],
-    }
-  }
-  const known = hasSpace(swing) && swing.views.every((v) => v.tracks.has('head'))
-  const far = Math.abs(camera.place[faceOn ? 2 : 0] - usual.at)
-  return {
-    at: (x, y, t) => {
-      const p = known ? placeInSpace(swing, 'head', t) : null
-      const q = meetPlane(camera, [x, y], faceOn ? [0, 0, 1] : [1, 0, 0], p ? p[faceOn ? 2 : 0] : usual.at + changed(t))
-      return q && [faceOn ? q[0] : q[2], q[1]]
-    },
-    share: () => (known ? 0 : usual.sigma / far),
-    parallax: (places) => {
-      const move = (u: number, v: number) => [(u - camera.place[faceOn ? 0 : 2]) / far, (v - camera.place[1]) / far] as const
-      return known ? [Float64Array.from(places.flatMap(([u, v]) => move(u, v).map((part) => part * depthError)))] : patterns(places, move)
-    },
-  }
+  /** What changes of depth may make of nothing, and what solved cameras' own errors make of the whole way. */
+  readonly shared: readonly Pattern[]
 }
 
 /**
@@ -121,14 +58,15 @@ function pathOf(swing: Swing, view: SwingView, from: number, to: number): Path |
   if (!track) return missing(`head is not digitised in the ${view.name} view`)
   const why = planeAt(swing, view, 'head', exact(from), 'size')
   if (isMissing(why)) return why
-  const read = reader(swing, view)
+  const read = headReader(swing, view)
   const clock = view.clock.value
   const steps = Math.max(2, Math.ceil((to - from) / Math.max(grid, view.interval)))
   const instants = Array.from({ length: steps }, (_, k) => clock + from + ((to - from) * (k + 1)) / steps)
   const smooth = smoother(track, instants)
   const home = smooth(from + clock)
   if (!home || !read) return missing(`head is not digitised at address in the ${view.name} view`)
-  const place = (blend: Blend, t: number) => read.at(dot(blend.weights, track.x, blend.start), dot(blend.weights, track.y, blend.start), t)
+  const placeBy = (by: Place, blend: Blend, t: number) => by(dot(blend.weights, track.x, blend.start), dot(blend.weights, track.y, blend.start), t)
+  const place = (blend: Blend, t: number) => placeBy(read.at, blend, t)
   const origin = place(home, from)
   if (!origin) return missing(`the ${view.name} camera does not look at the plane it should measure on`)
   const blends: Blend[] = []
@@ -152,7 +90,16 @@ function pathOf(swing: Swing, view: SwingView, from: number, to: number): Path |
   const under = read.at(x, y + 10, from)
   if (!right || !under) return missing(`the ${view.name} camera does not look at the plane it should measure on`)
   const scale = [(right[0] - origin[0]) / 10, (under[0] - origin[0]) / 10, (right[1] - origin[1]) / 10, (under[1] - origin[1]) / 10] as const
-  return { track, home, blends, u, v, at, scale, share: read.share(x, y), parallax: read.parallax(u.map((du, k) => [origin[0] + du, origin[1] + v[k]!, at[k]!])) }
+  const wayBy = (by: Place): number[] => {
+    const start = placeBy(by, home, from) ?? origin
+    return blends.flatMap((blend, k) => (placeBy(by, blend, at[k]!) ?? start).map((part, axis) => part - start[axis]!))
+  }
+  const shifts = read.shifted.map(([plus, minus]) => {
+    const less = wayBy(minus)
+    return Float64Array.from(wayBy(plus), (more, k) => (more - less[k]!) / (2 * shiftShare))
+  })
+  const parallax = read.parallax(u.map((du, k) => [origin[0] + du, origin[1] + v[k]!, at[k]!]))
+  return { track, home, blends, u, v, at, scale, share: read.share(x, y), shared: [...parallax, ...shifts] }
 }
 
 /** The farthest point of a path with so much added to it. */
@@ -176,8 +123,8 @@ function placeSigma({ track, home, blends, scale }: Path): number {
   return Math.hypot(...scale) * Math.SQRT1_2 * Math.sqrt(of(home) + of(blends[blends.length >> 1]!))
 }
 
-/** What the placing's noise and unknown depths may have done to a path: u and v by turns, metres, `draws` times over. */
-function noisePaths({ track, home, blends, scale, parallax }: Path): Float64Array[] {
+/** What the placing's noise, unknown depths and solved cameras may have done to a path: u and v by turns, metres, `draws` times over. */
+function noisePaths({ track, home, blends, scale, shared }: Path): Float64Array[] {
   const n = track.times.length
   let next = 0
   const normal = (): number => {
@@ -203,7 +150,7 @@ function noisePaths({ track, home, blends, scale, parallax }: Path): Float64Arra
       out[2 * k] = scale[0] * dx + scale[1] * dy
       out[2 * k + 1] = scale[2] * dx + scale[3] * dy
     }
-    for (const pattern of parallax) {
+    for (const pattern of shared) {
       const z = normal()
       for (let k = 0; k < out.length; k++) out[k] = out[k]! + z * pattern[k]!
     }
