@@ -1,5 +1,5 @@
 import { pointNames, type PointName, type PointsFile, type PositionName, type ViewName } from '../contract/pointsFile.ts'
-import { meetPlane, type Camera } from '../camera/projection.ts'
+import { depthOf, meetPlane, type Camera } from '../camera/projection.ts'
 import { propagateThrough } from '../camera/solve/cameraErrors.ts'
 import { meetingFault } from '../camera/solve/refuse.ts'
 import { usualPitchSigma } from '../camera/level.ts'
@@ -117,18 +117,18 @@ function widened(swing: Swing, seen: Sample | Missing): Sample | Missing {
   return k === 1 || isMissing(seen) ? seen : { ...seen, x: wider(seen.x), y: wider(seen.y) }
 }
 
-/**
- * A view's picture of a point at an instant of the first view's. Of two swings the second is read at the same position,
- * and either is off the student's usual swing by what the student repeats.
- */
+/** A view's picture of a point at an instant of the first view's. Of two swings the second is read at the same position. */
 function swingPicture(swing: Swing, view: SwingView, point: PointName, t: Uncertain): Sample | Missing {
   if (swing.file.sameSwing) return widened(swing, pictureAt(swing, view, point, t))
   const there = view === swing.views[0] ? t : otherInstant(swing, t)
   if (!there) return missing('the two swings share no position')
-  const seen = widened(swing, pictureAt(swing, view, point, there))
-  if (isMissing(seen)) return seen
-  const { place, focalPx } = view.camera!
-  const px = (repeatabilityM(swing) * focalPx) / Math.hypot(place[0], place[2])
+  return widened(swing, pictureAt(swing, view, point, there))
+}
+
+/** A picture of a point of one of two swings: it is off the student's usual swing by what the student repeats, which shows the larger the nearer it stands. */
+function usualPicture(swing: Swing, view: SwingView, point: PointName, seen: Sample, place: Vec3): Sample {
+  if (swing.file.sameSwing) return seen
+  const px = (repeatabilityM(swing) * view.camera!.focalPx) / depthOf(view.camera!, place)
   const repeats = (u: Uncertain, axis: string): Uncertain => add(u, measured(0, px, swing.sources.of(`repeats ${view.name} ${point} ${axis}`)))
   return { ...seen, x: repeats(seen.x, 'x'), y: repeats(seen.y, 'y') }
 }
@@ -149,7 +149,8 @@ export function sightlinesAt(swing: Swing, point: PointName, t: Uncertain): Sigh
   const first = meetSightlines(one.camera!, [a.x.value, a.y.value], two.camera!, [b.x.value, b.y.value])
   const fault = meetingFault(words(point), one.camera!, [a.x.value, a.y.value], two.camera!, [b.x.value, b.y.value], [one.name, two.name])
   if (!first || fault) return missing(fault ?? 'the two sightlines do not meet')
-  return { inputs: [a.x, a.y, b.x, b.y], meet: (cameras, p) => meetSightlines(cameras[0]!, [p[0]!, p[1]!], cameras[1]!, [p[2]!, p[3]!]) ?? first }
+  const [seenOne, seenTwo] = [usualPicture(swing, one, point, a, first.point), usualPicture(swing, two, point, b, first.point)]
+  return { inputs: [seenOne.x, seenOne.y, seenTwo.x, seenTwo.y], meet: (cameras, p) => meetSightlines(cameras[0]!, [p[0]!, p[1]!], cameras[1]!, [p[2]!, p[3]!]) ?? first }
 }
 
 /** The point in the world from both views, or why not. */
