@@ -48,6 +48,7 @@ function Known({ loaded, choice }: { readonly loaded: ArmsState['loaded']; reado
   if (loaded?.fit) {
     const { fit } = loaded
     return (
+      <>
       <details className="arms-known">
         <summary><strong>{loaded.title}</strong><span className="quiet"> fitted at the top; misfit {fit.misfit.toFixed(1)}</span></summary>
         <p className="small quiet">{fit.residuals.length} points, {fit.views.map((view) => view.replaceAll('-', ' ')).join(' and ')}. A misfit of about 1 says that points and body agree within their errors{fit.misfit > 2 ? '; this one does not: look over the points that lie farthest off' : ''}.</p>
@@ -55,6 +56,8 @@ function Known({ loaded, choice }: { readonly loaded: ArmsState['loaded']; reado
         <Residuals />
         {fit.assumptions.length > 0 ? <ul className="small quiet">{fit.assumptions.map((one) => <li key={one}>Taken for granted: {one}</li>)}</ul> : null}
       </details>
+      <Contradictions contradictions={fit.contradictions} />
+      </>
     )
   }
   return (
@@ -70,6 +73,17 @@ function Known({ loaded, choice }: { readonly loaded: ArmsState['loaded']; reado
         </>
       ) : null}
       {loaded ? null : <p className="small quiet">Open a swing on the Bench and place its points at the top, or choose one from the list.</p>}
+    </div>
+  )
+}
+
+/** What of the marked points cannot hold together: the first in sight, the rest on asking. */
+function Contradictions({ contradictions: [first, ...rest] }: { readonly contradictions: readonly string[] }) {
+  if (!first) return null
+  return (
+    <div className="arms-lacking small" role="status">
+      <p className="arms-said"><Warning /><span>{first} What stands here is the nearest that holds.</span></p>
+      {rest.length > 0 ? <details><summary>{rest.length} more that do{rest.length === 1 ? 'es' : ''} not hold</summary><ul>{rest.map((one) => <li key={one}>{one}</li>)}</ul></details> : null}
     </div>
   )
 }

@@ -5,7 +5,7 @@ import { measures } from '../swing/registry.ts'
 import { isMissing, type Swing } from '../swing/reading.ts'
 import { inputOf, place, rowOf, seenOf, usualOf, type Start } from './fitBody.ts'
 import { offOf, type ChainFit, type ChainProblem, type FitPoint } from './fitChain.ts'
-import { contradictionsOf } from './fitDoubts.ts'
+import { contradictionsOf, doubtsOf, withDoubts, withoutLength } from './fitDoubts.ts'
 import { likelyCount, writeLikely } from './fitLikely.ts'
 import { clubLengthOf, endToHands, endsOnSightline, gather, pixelSigma, seenViews, type Gathered, type SeenView } from './fitObserve.ts'
 import { readingSigmas, rootsOfCovariance } from './fitErrors.ts'
@@ -15,6 +15,7 @@ import { drawOf, elbowTurnedOver, isOther, rivalsOf, rivalWords, withRivals } fr
 import { fitFromStarts } from './fitStarts.ts'
 import { shaftFromMotion, turningSeen } from './fitShaft.ts'
 import { offUsualSwivel, usualPlace } from './fitUsual.ts'
+import { isTwoSwings, twoSwingsBasis } from '../swing/twoSwings.ts'
 import { forward } from './forward.ts'
 import { createArms } from './model.ts'
 import { isArmsRefusal, type ArmsInput, type ArmsRefusal, type FitResult } from './types.ts'
@@ -135,12 +136,16 @@ export function fitArms(swing: Swing, at: PositionName, { openErrors = true }: {
   }
   fits.sort((one, two) => one.fit.total - two.fit.total)
   const [best, ...others] = fits
-  if (!best) return { refused: 'contradiction', why: 'The points contradict each other: no body of fixed lengths that holds one club comes near them.', nearest: null }
+  const lengthless = single ? [] : withoutLength((point) => (gathered.shown.get(point) === 2 ? gathered.guess.get(point) : undefined), usual.statureM)
+  if (!best) return lengthless[0] ? { refused: 'zero-length', why: lengthless.map(({ why }) => why).join(' '), nearest: { words: lengthless.map(({ nearest }) => nearest).join('; ') } }
+    : { refused: 'contradiction', why: 'The points contradict each other: no body of fixed lengths that holds one club comes near them.', nearest: null }
   const turning = turningSeen(swing, at, views[0]!.t.value)
   if (turning.isUsual) assumptions.push('the plane that the shaft moves in is taken as usual, 50 degrees steep within 6')
   const bareIn = ({ start }: Found, axisOf: typeof turning.axisOf) => (row: ArrayLike<number>): ArmsInput | null => inputOf(start, row, { lengthM }, axisOf(seenOf(start, row).shaft), 0)
   const bare = bareIn(best, turning.axisOf)(best.fit.row)
-  const headLine = bare?.anchor ? headLineSeen(swing, views[0]!.t.value, bare.anchor.shaft, bare.anchor.side) : null
+  const read = !single && bare?.anchor ? headLineSeen(swing, views[0]!.t.value, bare.anchor.shaft, bare.anchor.side) : null
+  const headLine = read?.line ?? null
+  if (read && !read.line && !read.contradicts) assumptions.push(read.why)
   const buildIn = (of: Found, axisOf: typeof turning.axisOf) => (row: ArrayLike<number>): ArmsInput | null => {
     const made = bareIn(of, axisOf)(row)
     return made && headLine ? { ...made, body: { ...made.body, club: { ...made.body.club, headLine } } } : made
@@ -161,7 +166,8 @@ export function fitArms(swing: Swing, at: PositionName, { openErrors = true }: {
   if (single && views[0]!.view.name === 'face-on') assumptions.push('face-on alone shows little of where the shaft points: its azimuth rests on where shafts usually point')
   const measured68 = (id: string): number => {
     const outcome = at === 'top' ? measures.find((m) => m.id === id)?.read(swing, swing.views[0]!, at) : undefined
-    return outcome && !isMissing(outcome) ? sigmaOf(outcome.value) : 0
+    const known = outcome && !isMissing(outcome) ? sigmaOf(outcome.value) : 0
+    return Number.isFinite(known) ? known : 0
   }
   // Through two cameras the shaft is no better known here than the measures say that it is.
   if (!single) sigma = {
@@ -170,6 +176,8 @@ export function fitArms(swing: Swing, at: PositionName, { openErrors = true }: {
   }
   const seen = seenOf(best.start, best.fit.row)
   const marked = observations.filter((o) => o.kind === 'picture')
+  const doubts = doubtsOf(seen, marked, cameras)
+  sigma = withDoubts(sigma, doubts, pose, single)
   return {
     input, pose, sigma,
     draw: drawOf({ fit: best.fit, build, roots }, rivals, input),
@@ -177,7 +185,10 @@ export function fitArms(swing: Swing, at: PositionName, { openErrors = true }: {
     misfit: Math.sqrt(best.fit.sum / Math.max(1, best.fit.count)),
     views: views.map((v) => v.view.name),
     assumptions,
-    contradictions: contradictionsOf(seen, marked, cameras, input, pose, length3(sub3(input.chest.leadShoulder, input.chest.trailShoulder))),
-    basis: `closed chain fitted to ${marked.length} marked points of ${views.map((v) => v.view.name).join(' and ')}; ${swing.solved.basis}${headLine ? `; the shaft is read from butt to head, as it is measured, ${((Math.atan(Math.hypot(...headLine)) * 180) / Math.PI).toFixed(1)} degrees off its own line` : ''}`,
+    contradictions: [
+      ...lengthless.map(({ why }) => why), ...(read && !read.line && read.contradicts ? [read.why] : []),
+      ...contradictionsOf(doubts, input, pose, length3(sub3(input.chest.leadShoulder, input.chest.trailShoulder))),
+    ],
+    basis: `closed chain fitted to ${marked.length} marked points of ${views.map((v) => v.view.name).join(' and ')}; ${swing.solved.basis}${!single && isTwoSwings(swing) ? `; ${twoSwingsBasis(swing)}` : ''}${headLine ? `; the shaft is read from butt to head, as it is measured, ${((Math.atan(Math.hypot(...headLine)) * 180) / Math.PI).toFixed(1)} degrees off its own line` : ''}`,
   }
 }

@@ -10,6 +10,8 @@ import { isArmsRefusal, type ArmsInput, type ArmsRefusal } from './types.ts'
  */
 const finite = z.number({ error: (issue) => (issue.input === undefined ? 'is missing' : 'is not a finite number') })
 const notNegative = finite.min(0, { error: 'must not be negative' })
+const atMost = (most: number, unit: string) => finite.max(most, { error: `must be at most ${most} ${unit}` })
+const within = (low: number, high: number) => finite.min(low, { error: `must be from ${low} to ${high} degrees` }).max(high, { error: `must be from ${low} to ${high} degrees` })
 const vector = z.tuple([finite, finite, finite], { error: 'must be three numbers' })
 const object = { error: 'must be an object' }
 
@@ -39,13 +41,13 @@ const file = z.strictObject(
     format: z.literal('crossbearing-arms', { error: 'must be "crossbearing-arms"' }),
     version: z.literal(1, { error: 'must be 1, the only version there is' }),
     statureM: finite.min(0.8, { error: 'must be at least 0.8 m' }).max(2.6, { error: 'must be at most 2.6 m' }).optional(),
-    upperArmM: finite.optional(),
-    forearmM: finite.optional(),
-    clubLengthM: finite.optional(),
-    trunk: z.strictObject({ turnDeg: finite.optional(), inclinationDeg: finite.optional(), sideBendDeg: finite.optional() }, object).optional(),
+    upperArmM: atMost(1, 'm').optional(),
+    forearmM: atMost(1, 'm').optional(),
+    clubLengthM: atMost(2, 'm').optional(),
+    trunk: z.strictObject({ turnDeg: within(-180, 180).optional(), inclinationDeg: within(-90, 90).optional(), sideBendDeg: within(-90, 90).optional() }, object).optional(),
     hands: vector.optional(),
-    swivelDeg: finite.optional(),
-    shaft: z.strictObject({ atLevelDeg: finite.optional(), shortDeg: notNegative.max(85, { error: 'must be at most 85' }).optional(), slopeDeg: finite.gt(5, { error: 'must be more than 5' }).max(89, { error: 'must be at most 89' }).optional() }, object).optional(),
+    swivelDeg: within(-180, 180).optional(),
+    shaft: z.strictObject({ atLevelDeg: within(-180, 180).optional(), shortDeg: notNegative.max(85, { error: 'must be at most 85' }).optional(), slopeDeg: finite.gt(5, { error: 'must be more than 5' }).max(89, { error: 'must be at most 89' }).optional() }, object).optional(),
     input: whole.optional(),
   },
   { error: 'the file must be one JSON object' },
@@ -66,7 +68,11 @@ export function readArmsJson(json: unknown): ArmsInput | ArmsRefusal {
     return refuse('bad-input', field ? `${field}: ${message}.` : `${message[0]!.toUpperCase()}${message.slice(1)}.`)
   }
   const { statureM = 1.8, upperArmM, forearmM, clubLengthM, trunk, hands, swivelDeg, shaft, input } = parsed.data
-  if (input) return checked(input)
+  if (input) {
+    const beside = Object.keys(parsed.data).filter((key) => key !== 'format' && key !== 'version' && key !== 'input')
+    return beside.length > 0 ? refuse('contradiction', `input: is a whole body and pose, which leaves no room for ${beside.join(', ')}: leave out the one or the other.`) : checked(input)
+  }
+  if (hands && (shaft || swivelDeg !== undefined)) return refuse('contradiction', `hands: with them elbow and shaft are found, and ${[...(swivelDeg === undefined ? [] : ['swivelDeg']), ...(shaft ? ['shaft'] : [])].join(' and ')} would set them too: leave out the one or the other.`)
   for (const [name, value] of [['upperArmM', upperArmM], ['forearmM', forearmM], ['clubLengthM', clubLengthM]] as const)
     if (value !== undefined && !(value > 0)) return refuse('zero-length', `${name}: must be longer than nothing, not ${value} m.`)
   const usual = usualBody(statureM, clubLengthM)

@@ -5,6 +5,7 @@ import { afterAll, describe, expect, it } from 'vitest'
 import { main } from '../../electron/cli/crossbearing.ts'
 import { demoShots } from '../../electron/desk/demo/plan.ts'
 import { clipTruth, pointsFile } from '../../electron/desk/demo/truth.ts'
+import { standardArms } from '../../shared/arms/standard.ts'
 import type { ForwardResult, InverseResult, SweepResult } from '../../shared/arms/types.ts'
 
 const folder = mkdtempSync(join(tmpdir(), 'arms-'))
@@ -80,6 +81,10 @@ describe('crossbearing arms', () => {
     ['a bad points file', () => [put('points.json', { format: 'crossbearing-points', version: 1, handedness: 'up', views: [] }), '--sweep'], /^handedness: must be "right" or "left"\.$/],
     ['a forearm without length', () => [put('zero.json', { ...head, forearmM: 0 }), '--sweep'], /^forearmM: must be longer than nothing/],
     ['hands out of reach', () => [put('far.json', { ...head, hands: [2, 1, 0] }), '--forward'], /out of reach .*; the nearest that holds: the hands .* cm nearer/],
+    ['a club that nobody could swing', () => [put('long.json', { ...head, clubLengthM: 1000 }), '--sweep'], /^clubLengthM: must be at most 2 m\.$/],
+    ['a chest turned past itself', () => [put('turned.json', { ...head, trunk: { turnDeg: 400 } }), '--sweep'], /^trunk\.turnDeg: must be from -180 to 180 degrees\.$/],
+    ['hands and a shaft that they would give', () => [put('both.json', { ...head, hands: [-0.4, 1.8, 0.1], shaft: { atLevelDeg: 5 } }), '--sweep'], /^hands: with them elbow and shaft are found, and shaft would set them too/],
+    ['a whole body with a stature beside it', () => [put('beside.json', { ...head, statureM: 1.7, input: standardArms() }), '--sweep'], /^input: is a whole body and pose, which leaves no room for statureM/],
     ['an elbow off its branch', () => ['--forward', '--swivel', '-100'], /^The elbow cannot go to -100\.0 degrees .*; the nearest is the elbow at/],
     ['no number', () => ['--forward', '--swivel', 'far'], /^--swivel needs a number of degrees, not far\.$/],
     ['no position', () => [rowan, '--fit', '--at', 'tea'], /^--at needs one of/],

@@ -177,6 +177,18 @@ describe('what the fit says of its errors, over random bodies before random came
   })
 })
 
+describe('two swings, one from each side', () => {
+  it('read the shaft by the line that is measured, and say that they are two', () => {
+    const json: unknown = JSON.parse(JSON.stringify(pointsFile(demoShots().filter(({ student }) => student === 'rowan').map((shot) => clipTruth(shot, 1)), false)))
+    const parsed = parsePointsFile(json)
+    if (!parsed.ok) throw new Error(parsed.error)
+    const fit = fitted(parsed.file)
+    expect(fit.basis).toMatch(/two swings tied position by position, .*; the shaft is read from butt to head/)
+    const measured = measureSwing(parsed.file).measures
+    for (const [id, value] of [['shaft-azimuth', fit.pose.readings.azimuthDeg], ['shaft-elevation', fit.pose.readings.elevationDeg]] as const) expect(measured.find((one) => one.id === id && one.at === 'top')!.value).toBeCloseTo(value, 3)
+  })
+})
+
 describe('points that cannot hold', () => {
   const moved = (point: string, by: number): PointsFile => {
     const file = structuredClone(demoFile('rowan'))
@@ -190,6 +202,34 @@ describe('points that cannot hold', () => {
     const fit = fitArms(prepareSwing(moved('trailElbow', 110)), 'top')
     const words = isArmsRefusal(fit) ? fit.why : fit.contradictions.join(' ')
     expect(words).toMatch(/elbow|contradict|does not meet|do not meet/)
+  })
+  it('widens the errors of the elbow where its marks contradict the body, and holds the truth with them; the shaft is as well known as it was', () => {
+    const [whole, off] = [fitted(demoFile('rowan')), fitted(moved('trailElbow', 110))]
+    expect(off.sigma.swivelDeg).toBeGreaterThan(5 * whole.sigma.swivelDeg)
+    expect(Math.abs(off.pose.readings.swivelDeg - 58)).toBeLessThan(3 * off.sigma.swivelDeg)
+    expect(off.sigma.azimuthDeg).toBeLessThan(2 * whole.sigma.azimuthDeg)
+  })
+  /** Every mark of one point laid where another is. */
+  const laidOver = (point: string, onto: string): PointsFile => {
+    const file = structuredClone(demoFile('rowan'))
+    for (const frame of file.views.flatMap(({ frames }) => frames)) if (frame.points[onto]) frame.points[point] = frame.points[onto]
+    return file
+  }
+  it('says what has no length, and the nearest that holds', () => {
+    expect(fitArms(prepareSwing(laidOver('leadShoulder', 'trailShoulder')), 'top')).toMatchObject({
+      refused: 'zero-length', why: expect.stringMatching(/^The lead shoulder and the trail shoulder are marked at one place/), nearest: { words: expect.stringMatching(/^a line of the shoulders of about 4\d cm/) },
+    })
+    expect(fitted(laidOver('trailElbow', 'trailShoulder')).contradictions[0]).toBe('The trail shoulder and the trail elbow are marked at one place, so that the trail upper arm has no length.')
+  })
+  it('reads the shaft’s own line where the head is marked where no head stands, and says that its measures tell something else', () => {
+    const own = fitted(demoFile('rowan'))
+    for (const file of [moved('clubhead', 200), laidOver('clubhead', 'butt')]) {
+      const fit = fitted(file)
+      expect(fit.contradictions.join(' ')).toMatch(/clubhead .*the shaft is read along its own line/)
+      expect(fit.pose.readings.azimuthDeg).not.toBeCloseTo(own.pose.readings.azimuthDeg, 2)
+      expect(Math.abs(fit.pose.readings.azimuthDeg - own.pose.readings.azimuthDeg)).toBeLessThan(2)
+      expect(Number.isFinite(fit.sigma.azimuthDeg)).toBe(true)
+    }
   })
   it('says which points it needs', () => {
     const file = structuredClone(demoFile('rowan'))

@@ -3,7 +3,7 @@ import type { Vec2 } from '../../../shared/geometry/vec.ts'
 /** How words stand over the figure; sizes in CSS pixels. */
 export interface Look {
   readonly size: number
-  readonly align: 'left' | 'center'
+  readonly align: 'left' | 'center' | 'right'
   readonly alpha?: number
   /** On a dark plate of their own. */
   readonly plate?: boolean
@@ -52,7 +52,7 @@ export class Labels {
       label.element.dataset.sign = String(sign)
     } else if (label.text !== text && !this.#maySay) text = label.text
     if (label.text !== text) label.element.textContent = label.text = text
-    const place = `translate(${Math.round(x)}px, ${Math.round(y)}px) translate(${align === 'center' ? -50 : 0}%, -50%)`
+    const place = `translate(${Math.round(x)}px, ${Math.round(y)}px) translate(${align === 'center' ? -50 : align === 'right' ? -100 : 0}%, -50%)`
     if (label.place !== place) label.element.style.transform = label.place = place
   }
 

@@ -49,7 +49,7 @@ export function drawLines(pen: Pen, labels: Pick<Labels, 'put'>, axes: EyeAxes, 
   }
   ring(pen, [ex, ey], held === 'elbow' ? 15 : 12, plain(1), held === 'elbow' ? 3.5 : 2)
   if (held === 'shaft') ring(pen, see(pose.club.end), 13, plain(1), 3.5)
-  drawLimits(sheet, screen, pose)
+  drawLimits(sheet, screen, pose, mirrored)
 }
 
 /** A level arrow toward the target under the figure, so that every view tells where it is. */
@@ -109,7 +109,7 @@ function drawArc({ pen, see }: Sheet, arc: readonly ArcPlace[]): void {
   }
 }
 
-function drawLimits({ pen, labels, see }: Sheet, screen: Screen, pose: ForwardResult): void {
+function drawLimits({ pen, labels, see }: Sheet, screen: Screen, pose: ForwardResult, mirrored: boolean): void {
   const seen = new Map<string, number>()
   for (const { side, joint, words } of pose.limits) {
     const arm = pose[side]
@@ -120,7 +120,8 @@ function drawLimits({ pen, labels, see }: Sheet, screen: Screen, pose: ForwardRe
     ring(pen, at, 18, plain(1), 2.5)
     // About how wide the words come out: enough to keep them on the screen.
     const wide = 6.2 * words.length + 34
-    labels.put(words, [Math.min(Math.max(at[0] + 16, 8), Math.max(8, screen.width - wide - 8)), at[1] - 24 - 22 * n], { size: 11.5, align: 'left', plate: true, sign: true })
+    const along = Math.min(Math.max((mirrored ? screen.width - at[0] : at[0]) + 16, 8), Math.max(8, screen.width - wide - 8))
+    labels.put(words, [mirrored ? screen.width - along : along, at[1] - 24 - 22 * n], { size: 11.5, align: mirrored ? 'right' : 'left', plate: true, sign: true })
   }
 }
 
