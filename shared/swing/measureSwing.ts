@@ -151,6 +151,13 @@ function readings(m: Measure, swing: Swing): { view: SwingView; label: ViewName 
   return swing.views.filter((v) => m.views.includes(v.name)).map((view) => ({ view, label: view.name }))
 }
 
+/** What the coach should know before trusting any number of a swing: sentences, most often none. */
+export function warningsOf(swing: Swing): string[] {
+  const widened = widenedSentence(swing)
+  const tie = swing.tie?.warning ?? null
+  return [...sidesSentences(sidesOf(swing), swing.file.handedness), ...[tie, widened].filter((w) => w !== null)]
+}
+
 /** All measures of a swing. */
 export function measureSwing(file: PointsFile): SwingResult {
   return measurePrepared(prepareSwing(file))
@@ -175,9 +182,7 @@ export function measurePrepared(swing: Swing): SwingResult {
         } else lacking.push({ id: m.id, view: label, at, why: 'the points give no finite number' })
       }
   }
-  const widened = widenedSentence(swing)
-  const tie = swing.tie?.warning ?? null
-  const warnings = [...sidesSentences(sidesOf(swing), swing.file.handedness), ...[tie, widened].filter((w) => w !== null)]
+  const warnings = warningsOf(swing)
   const own = swing.views.map((v) => [v.name, results(swing.positions.get(v.name)!)] as const)
   return {
     format: 'crossbearing-measures',

@@ -11,7 +11,7 @@ import { idOf, type Digitised } from '../../shared/contract/digitising.ts'
 import { mirrorPointsFile, type PointsFile, type PositionName, type ViewName } from '../../shared/contract/pointsFile.ts'
 import { seededRandom } from '../../shared/signal/random.ts'
 import { assembleSwing } from '../../shared/swing/assemble.ts'
-import { measureSwing, prepareSwing } from '../../shared/swing/measureSwing.ts'
+import { prepareSwing, warningsOf } from '../../shared/swing/measureSwing.ts'
 import { pairNames, type PairName } from '../../shared/swing/sides/pairs.ts'
 import { sidesOf } from '../../shared/swing/sides/sides.ts'
 import { sidesSentences } from '../../shared/swing/sides/sidesWords.ts'
@@ -51,7 +51,8 @@ function exchanged(file: PointsFile, pairs: readonly PairName[], where: (t: numb
   }
 }
 
-const told = (file: PointsFile): readonly string[] => measureSwing(file).warnings ?? []
+/** What the result carries, without its measures: those cost most of the time from one view. */
+const told = (file: PointsFile): readonly string[] => warningsOf(prepareSwing(file))
 const hands = ['right', 'left'] as const
 
 describe.each(hands)('lead and trail of a %s-hander', (hand) => {
