@@ -163,10 +163,11 @@ export function measureSwing(file: PointsFile): SwingResult {
   return measurePrepared(prepareSwing(file))
 }
 
-export function measurePrepared(swing: Swing): SwingResult {
+/** @param of the measures that are wanted, where not all are */
+export function measurePrepared(swing: Swing, of: readonly Measure[] = measures): SwingResult {
   const found: MeasureResult[] = []
   const lacking: MissingResult[] = []
-  for (const m of measures) {
+  for (const m of of) {
     const where = readings(m, swing)
     if (where.length === 0)
       for (const at of m.at) lacking.push({ id: m.id, view: typeof m.views === 'string' ? null : m.views[0]!, at, why: `needs the ${(m.views as readonly ViewName[]).join(' or ')} view` })

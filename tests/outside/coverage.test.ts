@@ -40,12 +40,12 @@ describe('errors are honest', { timeout: 600_000 }, () => {
   })
 
   it('one camera alone, not known, holds the truth as often: perspective and depth are counted', () => {
+    // Depths are drawn point by point, which leaves no rigid club: what solves a camera from it is counted elsewhere.
+    const without = /^camera-|^shaft-(?:azimuth|elevation|short|plane)/
     for (const view of ['face-on', 'down-the-line'] as const) {
-      const run: Run = { ...main, swings: 28, seed: 10, views: [view], varied: true, how: { ...main.how, matrices: false } }
+      const run: Run = { ...main, swings: 28, seed: 10, views: [view], varied: true, without, how: { ...main.how, matrices: false } }
       let [held, all] = [0, 0]
       for (const [id, t] of coverage(run)) {
-        // Depths are drawn point by point, which leaves no rigid club: what solves a camera from it is counted elsewhere.
-        if (/^camera-|^shaft-(?:azimuth|elevation|short|plane)/.test(id)) continue
         held += t.held
         all += t.all
         const wide = band(Math.min(t.all, run.swings))
