@@ -174,13 +174,16 @@ export function measurePrepared(swing: Swing, of: readonly Measure[] = measures)
     for (const { view, label } of where)
       for (const at of m.at) {
         const outcome = m.read(swing, view, at)
-        if (isMissing(outcome)) lacking.push({ id: m.id, view: label, at, why: outcome.why })
-        else if (Number.isFinite(outcome.value.value)) {
-          const sigma = sigmaOf(outcome.value)
-          const value = outcome.value.value
+        if (isMissing(outcome)) {
+          lacking.push({ id: m.id, view: label, at, why: outcome.why })
+          continue
+        }
+        const { value } = outcome.value
+        const sigma = sigmaOf(outcome.value)
+        if (Number.isFinite(value) && Number.isFinite(sigma)) {
           const [lo, hi] = outcome.interval ?? [value - sigma, value + sigma]
           found.push({ id: m.id, view: label, at, value, unit: m.unit, sigma, lo, hi, basis: outcome.basis })
-        } else lacking.push({ id: m.id, view: label, at, why: 'the points give no finite number' })
+        } else lacking.push({ id: m.id, view: label, at, why: Number.isFinite(value) ? 'its points lie at one place, so that it has no error that could be stated' : 'the points give no finite number' })
       }
   }
   const warnings = warningsOf(swing)

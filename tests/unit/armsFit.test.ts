@@ -236,6 +236,11 @@ describe('points that cannot hold', () => {
       expect(Number.isFinite(fit.sigma.azimuthDeg)).toBe(true)
     }
   })
+  it('has no measures of a club whose ends are marked at one place, rather than some without an error', () => {
+    const { measures, missing } = measureSwing(laidOver('clubhead', 'butt'))
+    expect(measures.filter(({ sigma }) => !Number.isFinite(sigma))).toEqual([])
+    expect(missing.find(({ id, at }) => id === 'shaft-azimuth' && at === 'top')!.why).toMatch(/^its points lie at one place/)
+  })
   it('says which points it needs', () => {
     const file = structuredClone(demoFile('rowan'))
     for (const view of file.views) for (const frame of view.frames) delete frame.points['trailElbow']
