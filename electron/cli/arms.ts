@@ -85,8 +85,10 @@ export const arms: Verb = async ({ words, options, terminal }) => {
   if (azimuth !== undefined && atLevel !== undefined) throw new UsageError('Say --azimuth or --at-level, not both.')
   const subject = await subjectOf(words[0], at)
   const { fit } = subject
-  const out = (value: unknown, text: () => string): number => {
-    terminal.out(options.json ? asJson(value) : text())
+  // Whatever is asked of a fitted body rests on marks that may contradict each other; a fit tells of them itself.
+  const doubts = way === 'fit' ? [] : (fit?.contradictions ?? [])
+  const out = (value: object, text: () => string): number => {
+    terminal.out(options.json ? asJson(doubts.length > 0 ? { ...value, contradictions: doubts } : value) : [text(), ...doubts].join('\n'))
     return 0
   }
   if (way === 'fit') {

@@ -13,6 +13,7 @@ const notNegative = finite.min(0, { error: 'must not be negative' })
 const atMost = (most: number, unit: string) => finite.max(most, { error: `must be at most ${most} ${unit}` })
 const within = (low: number, high: number) => finite.min(low, { error: `must be from ${low} to ${high} degrees` }).max(high, { error: `must be from ${low} to ${high} degrees` })
 const vector = z.tuple([finite, finite, finite], { error: 'must be three numbers' })
+const metres = finite.min(-10, { error: 'must be within 10 m' }).max(10, { error: 'must be within 10 m' })
 const object = { error: 'must be an object' }
 
 const hold = z.object({ alongM: finite, awayM: finite, roundDeg: finite }, object)
@@ -45,7 +46,7 @@ const file = z.strictObject(
     forearmM: atMost(1, 'm').optional(),
     clubLengthM: atMost(2, 'm').optional(),
     trunk: z.strictObject({ turnDeg: within(-180, 180).optional(), inclinationDeg: within(-90, 90).optional(), sideBendDeg: within(-90, 90).optional() }, object).optional(),
-    hands: vector.optional(),
+    hands: z.tuple([metres, metres, metres], { error: 'must be three numbers' }).optional(),
     swivelDeg: within(-180, 180).optional(),
     shaft: z.strictObject({ atLevelDeg: within(-180, 180).optional(), shortDeg: notNegative.max(85, { error: 'must be at most 85' }).optional(), slopeDeg: finite.gt(5, { error: 'must be more than 5' }).max(89, { error: 'must be at most 89' }).optional() }, object).optional(),
     input: whole.optional(),

@@ -6,6 +6,7 @@ import { main } from '../../electron/cli/crossbearing.ts'
 import { demoShots } from '../../electron/desk/demo/plan.ts'
 import { clipTruth, pointsFile } from '../../electron/desk/demo/truth.ts'
 import { standardArms } from '../../shared/arms/standard.ts'
+import type { PointsFile } from '../../shared/contract/pointsFile.ts'
 import type { ForwardResult, InverseResult, SweepResult } from '../../shared/arms/types.ts'
 
 const folder = mkdtempSync(join(tmpdir(), 'arms-'))
@@ -22,7 +23,8 @@ async function run(...args: string[]): Promise<{ code: number; out: string; err:
   return { code, out, err }
 }
 const shots = demoShots().filter((shot) => shot.student === 'rowan')
-const rowan = put('rowan.json', pointsFile(shots.map((shot) => clipTruth(shot, 1)), true))
+const points = pointsFile(shots.map((shot) => clipTruth(shot, 1)), true) as PointsFile
+const rowan = put('rowan.json', points)
 const head = { format: 'crossbearing-arms', version: 1 }
 
 describe('crossbearing arms', () => {
@@ -57,10 +59,19 @@ describe('crossbearing arms', () => {
     expect(fit.pose.readings.azimuthDeg).toBeCloseTo(18, 0)
     const swept = JSON.parse((await run(rowan, '--sweep', '--json')).out) as SweepResult
     expect(swept.kind).toBe('anchored')
+    expect(swept).not.toHaveProperty('contradictions')
     expect(swept.now.azimuthDeg).toBeCloseTo(fit.pose.readings.azimuthDeg, 6)
     // What a fit gives is itself an arms file's input.
     const again = JSON.parse((await run(put('again.json', { ...head, input: fit.input }), '--forward', '--json')).out) as ForwardResult
     expect(again.readings.azimuthDeg).toBeCloseTo(fit.pose.readings.azimuthDeg, 6)
+  })
+
+  it('tells of marks that contradict the body, whatever is asked of it', async () => {
+    const path = put('off.json', { ...points, views: points.views.map((view, i) => (i > 0 ? view : { ...view, frames: view.frames.map((frame) => {
+      const at = frame.points.trailElbow
+      return at ? { ...frame, points: { ...frame.points, trailElbow: [at[0] + 110, at[1]] } } : frame
+    }) })) })
+    expect(JSON.parse((await run(path, '--forward', '--json')).out)).toMatchObject({ contradictions: expect.arrayContaining([expect.stringMatching(/^The trail elbow as marked face on lies/)]) })
   })
 
   it('is for reading without --json', async () => {
@@ -81,6 +92,7 @@ describe('crossbearing arms', () => {
     ['a bad points file', () => [put('points.json', { format: 'crossbearing-points', version: 1, handedness: 'up', views: [] }), '--sweep'], /^handedness: must be "right" or "left"\.$/],
     ['a forearm without length', () => [put('zero.json', { ...head, forearmM: 0 }), '--sweep'], /^forearmM: must be longer than nothing/],
     ['hands out of reach', () => [put('far.json', { ...head, hands: [2, 1, 0] }), '--forward'], /out of reach .*; the nearest that holds: the hands .* cm nearer/],
+    ['hands that are nowhere near', () => [put('nowhere near.json', { ...head, hands: [1e300, 1, 0] }), '--sweep'], /^hands\[0\]: must be within 10 m\.$/],
     ['a club that nobody could swing', () => [put('long.json', { ...head, clubLengthM: 1000 }), '--sweep'], /^clubLengthM: must be at most 2 m\.$/],
     ['a chest turned past itself', () => [put('turned.json', { ...head, trunk: { turnDeg: 400 } }), '--sweep'], /^trunk\.turnDeg: must be from -180 to 180 degrees\.$/],
     ['hands and a shaft that they would give', () => [put('both.json', { ...head, hands: [-0.4, 1.8, 0.1], shaft: { atLevelDeg: 5 } }), '--sweep'], /^hands: with them elbow and shaft are found, and shaft would set them too/],
