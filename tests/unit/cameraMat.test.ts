@@ -39,19 +39,23 @@ const distance = (file: PointsFile, view: ViewName) => measureSwing(file).measur
 describe('a mat of known size on the ground', () => {
   it.each([['face-on'], ['down-the-line']] as const)('tells how far one camera stands, %s, whichever corner is marked first', (view) => {
     const random = seededRandom(31)
-    let [without, withIt] = [0, 0]
+    let [without, withIt, stated, statedWithIt] = [0, 0, 0, 0]
     for (let i = 0; i < 8; i++) {
       const rig = randomRig(random, {}, { plumb: true, targetLine: true }, { rollDegrees: 3, offLine: 0.3 }, [view])
       const { place } = rig.cameras[0]!.camera
       const truth = 1000 * Math.hypot(place[0], place[2])
       const marked = distance(withMat(rig, random), view)
-      without += Math.abs(distance(rig.file, view).value - truth)
+      const plain = distance(rig.file, view)
+      without += Math.abs(plain.value - truth)
+      stated += plain.sigma
+      statedWithIt += marked.sigma
       withIt += Math.abs(marked.value - truth)
       expect(Math.abs(marked.value - truth)).toBeLessThan(3 * marked.sigma)
       expect(marked.sigma).toBeLessThan(300)
       expect(marked.basis).toMatch(/the mat/)
     }
-    expect(withIt).toBeLessThan(0.5 * without)
+    expect(withIt).toBeLessThan(without)
+    expect(statedWithIt).toBeLessThan(0.5 * stated)
   })
 
   it('makes two cameras surer, and is a left-hander\'s as well', () => {

@@ -7,8 +7,9 @@ import { originTerms } from './origin.ts'
 import { phoneNumbers, phoneSize, poseOf, type Pose } from './phone.ts'
 import {
   aimSigma, ankleLineSigma, buttToHands, clubBendSigma, clubEndSigma, groundHeights, headShare, headShareSigma, limbSigma,
-  ballStands, phonePrior, usualLie, usualPlace, usualStature, withTheBall,
+  ballStands, phonePrior, usualPlace, usualStature, withTheBall,
 } from './priors.ts'
+import { standing, standSigma } from './standing.ts'
 import { aimTerm, ballTerm, horizonTerm, knownPlace, knownShared, lineTerm, pictureTerm, rodTerm } from './terms.ts'
 
 /** A length that stays through the swing: what it is and its shared number. */
@@ -104,6 +105,10 @@ export function buildProblem(input: SolveInput): SolveProblem {
   const aim = shared(0, aimSigma)
   const corners = putMat(views, shared, terms)
 
+  const clubUsed = pickClub(input)
+  const club = clubUsed && { ends: clubUsed, ...clubMean(input, clubUsed) }
+  const stands = alone ? standing(new Set(input.address.keys()), club && { ends: club.ends, length: club.mean }) : null
+  const follows = new Set(stands?.links.map(({ point }) => point))
   const points: { name: PointName; instant: number; seen: readonly (Seen | null)[] }[] = []
   const pictures: { term: number; view: number; point: number }[] = []
   const numbers: Map<PointName, number>[] = []
@@ -124,17 +129,13 @@ export function buildProblem(input: SolveInput): SolveProblem {
       if (k > 0) continue
       // With both views these only keep a point from running away.
       const { at, sigma } = usualPlace(name)
-      const loosen = times === 2 ? loosened : 1
-      for (const axis of [0, 1, 2] as const) terms.push(knownPlace([[point, axis, 1]], at[axis], loosen * sigma[axis]))
+      const loosen = (axis: 0 | 1 | 2): number => (times === 2 || (axis === 2 && follows.has(name)) ? loosened : 1)
+      for (const axis of [0, 1, 2] as const) terms.push(knownPlace([[point, axis, 1]], at[axis], loosen(axis) * (axis === 2 && name === stands?.anchor ? standSigma : sigma[axis])))
     }
   })
 
   const rods: Rod[] = []
-  const clubUsed = pickClub(input)
-  if (clubUsed) {
-    const { mean, sigma } = clubMean(input, clubUsed)
-    rods.push({ ends: clubUsed, shared: shared(mean, sigma), relative: clubBendSigma / mean })
-  }
+  if (club) rods.push({ ends: club.ends, shared: shared(club.mean, club.sigma), relative: clubBendSigma / club.mean })
   if (!alone)
     for (const ends of limbs) {
       const count = numbers.filter((n) => ends.every((e) => n.has(e))).length
@@ -166,12 +167,7 @@ export function buildProblem(input: SolveInput): SolveProblem {
   const first = ballStands.map((name) => at(name)).find((p) => p !== undefined)
   if (first !== undefined && first !== ball) terms.push(knownPlace([[first, 0, 1]], 0.06, 0.11 * (alone ? 1 : loosened)))
   // One camera does not see how far before the hands the head lies: the club's usual lie says.
-  if (alone && clubUsed) {
-    const [tail, tip] = clubUsed.map((name) => at(name))
-    const long = clubMean(input, clubUsed).mean
-    if (tail !== undefined && tip !== undefined)
-      terms.push(knownPlace([[tip, 2, 1], [tail, 2, -1]], long * Math.cos(usualLie.angle), long * Math.sin(usualLie.angle) * usualLie.sigma))
-  }
+  for (const { point, from, ahead, sigma } of stands?.links ?? []) terms.push(knownPlace([[at(point)!, 2, 1], [at(from)!, 2, -1]], ahead, sigma))
   const head = at('clubhead')
   if (head !== undefined) terms.push(knownPlace([[head, 1, 1]], groundHeights.clubhead, groundHeights.sigma, 2.5))
   let stature: SolveProblem['stature'] = null
