@@ -12,7 +12,7 @@ import type { Vec3 } from '../../shared/geometry/vec.ts'
 import type { Bridge } from '../bridge/index.ts'
 import { onDisk } from '../playback/board.ts'
 import { faultOf } from '../ui/notices.ts'
-import { createArmsState, type ArmsState, type Wish } from './armsState.ts'
+import { createArmsState, usualWish, type ArmsState, type Wish } from './armsState.ts'
 import { FaceKept } from './face/faceKept.ts'
 import { createFaceState } from './face/faceState.ts'
 import { fixedViews, orbited, type Eye, type FixedView } from './figure/eye.ts'
@@ -158,7 +158,7 @@ export class ArmsRoom {
     this.shown = null
     this.arc = []
     this.#isStale = false
-    this.state.setState({ loading, fault: null, loaded: null, model: null, now: null, spread: null, sweep: null, errors: null, found: null, ghost: null, ghostSaid: null, others: null })
+    this.state.setState({ loading, fault: null, loaded: null, model: null, now: null, spread: null, sweep: null, errors: null, wish: usualWish, found: null, ghost: null, ghostSaid: null, others: null })
     this.touch()
   }
 

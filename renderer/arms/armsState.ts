@@ -13,6 +13,9 @@ export interface Wish {
   readonly atLevel: boolean
 }
 
+/** As every student's swing is come to. */
+export const usualWish: Wish = { deg: 0, atLevel: true }
+
 /** Another swing's arms, laid over the shoulders and brought to the size of this body. */
 export interface Ghost {
   readonly swingId: string
@@ -52,6 +55,6 @@ export interface ArmsState {
 }
 
 export const createArmsState = (): StoreApi<ArmsState> => createStore<ArmsState>()(() => ({
-  loading: null, fault: null, loaded: null, model: null, now: null, spread: null, sweep: null, errors: null, wish: { deg: 0, atLevel: true }, found: null,
+  loading: null, fault: null, loaded: null, model: null, now: null, spread: null, sweep: null, errors: null, wish: usualWish, found: null,
   view: 'down-the-line', ghost: null, ghostSaid: null, others: null, tab: 'elbow', isFlat: false,
 }))

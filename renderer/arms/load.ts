@@ -15,6 +15,7 @@ import { prepareSwing } from '../../shared/swing/measureSwing.ts'
 import { isMissing, type Swing } from '../../shared/swing/reading.ts'
 import { frameAt, tickOf } from '../../shared/walkthrough/motion.ts'
 import type { Bridge } from '../bridge/index.ts'
+import { restingSpan } from '../playback/restingSpan.ts'
 import { viewWords } from '../ui/words.ts'
 
 /** A clip of the swing with the frame in which it is at the top, where that is known. */
@@ -23,6 +24,8 @@ export interface TopOfClip {
   readonly tick: number | null
   /** The instant itself, in ticks: of two tied clips one goes by it to the frames that hold it in both. */
   readonly instant: number | null
+  /** The frames on which the clip may rest there; null where the top is not known. */
+  readonly span: { readonly from: number; readonly to: number } | null
   /** Places of the top's frame, for a plate to keep clear of. */
   readonly taken: readonly ImagePoint[]
   /** The camera that the marks gave or the file holds, of a right-hander's picture; null where there is none. */
@@ -72,7 +75,14 @@ export async function loadSwing(desk: Pick<Bridge, 'call'>, { swing, clipIds }: 
     swing, table, marks, clickPx: Object.fromEntries(clips.map((clip) => [clip.id, clickSigma(settings.clickError, clip).sigmaPx])), handedness: first?.handedness ?? 'right', statureM: student?.statureM ?? null,
     title: [student?.name, swing?.title || [first?.club, clips.length === 1 && first ? viewWords[first.view] : ''].filter(Boolean).join(', ')].filter(Boolean).join(': ') || 'A swing',
   } as const
-  const bare = clips.map((clip): TopOfClip => ({ clip, tick: topSet(table, clip), instant: topSet(table, clip), taken: takenOn(table, clip, topSet(table, clip)), camera: null, sigmaPx: 2 }))
+  const tie = clips.length === 2 ? swing?.tie ?? null : null
+  const spanOf = (i: number, instants: readonly (number | null)[]): TopOfClip['span'] => {
+    const [instant, other] = [instants[i] ?? null, instants[1 - i] ?? null]
+    if (instant === null) return null
+    return restingSpan(clips[i]!, instant, tie && other !== null ? { clip: clips[1 - i]!, instant: other, there: i === 0 ? tie.right : tie.left, here: i === 0 ? tie.left : tie.right } : null)
+  }
+  const set = clips.map((clip) => topSet(table, clip))
+  const bare = clips.map((clip, i): TopOfClip => ({ clip, tick: set[i]!, instant: set[i]!, span: spanOf(i, set), taken: takenOn(table, clip, set[i]!), camera: null, sigmaPx: 2 }))
   const measured = measurable(clips)
   const assembled = assembleSwing({
     clips: measured, oneSwing: swing?.pairing === 'one-swing', tie: measured.length === 2 ? swing?.tie ?? null : null, statureM: common.statureM, repeatability: student?.repeatability ?? null,
@@ -83,12 +93,12 @@ export async function loadSwing(desk: Pick<Bridge, 'call'>, { swing, clipIds }: 
   const lost = assembled.left.filter(({ view, name }) => !read.positions.get(view)?.[name])
   if (lost.length) read = prepareSwing(withFallbacks(assembled.file, lost))
   const isTied = read.file.sameSwing && read.views.length === 2 && swing?.tie
+  const instants = clips.map((clip, i) => topInstant(read, clip, isTied ? (i === 0 ? swing.tie!.left : swing.tie!.right) : null) ?? set[i]!)
   const tops = clips.map((clip, i): TopOfClip => {
-    const tied = isTied ? (i === 0 ? swing.tie!.left : swing.tie!.right) : null
-    const instant = topInstant(read, clip, tied) ?? topSet(table, clip)
+    const instant = instants[i]!
     const tick = instant === null ? null : tickOf(clip.frames, frameAt(clip.frames, instant))
     const view = read.views.find(({ name }) => name === clip.view)
-    return { clip, tick, instant, taken: takenOn(table, clip, tick), camera: cameraIn(read, clip.view as ViewName), sigmaPx: view?.sigmaPx ?? 2 }
+    return { clip, tick, instant, span: spanOf(i, instants), taken: takenOn(table, clip, tick), camera: cameraIn(read, clip.view as ViewName), sigmaPx: view?.sigmaPx ?? 2 }
   })
   const fit = fitArms(read, 'top')
   if (isArmsRefusal(fit)) return { ...common, clips: tops, fit: null, lacking: [fit.why, ...wanting(table, tops)] }

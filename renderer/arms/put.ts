@@ -4,6 +4,7 @@ import { armsInCorner, armsMarkId, armsOverPicture, keptFrom, missesInCorner, ty
 import type { FigureFrom, FigureRow, Misses } from '../../shared/markup/figure.ts'
 import type { Mark, Marks } from '../../shared/markup/mark.ts'
 import { boardShowing } from '../playback/board.ts'
+import { longestFrame } from '../playback/restingSpan.ts'
 import { goTo, openOnBench } from '../ui/appStore.ts'
 import { tellDone, tellFault } from '../ui/notices.ts'
 import type { ArmsRoom } from './armsRoom.ts'
@@ -75,7 +76,7 @@ export async function putOnPicture(room: ArmsRoom): Promise<void> {
 /** The figure over a picture whose camera is known. */
 function overPicture(room: ArmsRoom, pose: ForwardResult): Make {
   const { poses, words, effect } = whatIsShown(room, pose, null)
-  return (top, order) => (top.camera && top.tick !== null ? armsOverPicture(clipOf(top), top.tick, top.camera, poses, words, breakLine(effect), order) : null)
+  return (top, order) => (top.camera && top.span ? armsOverPicture(clipOf(top), top.span, top.camera, poses, words, breakLine(effect), order) : null)
 }
 
 /** The figure on a plate, seen from where the eye stands. */
@@ -88,7 +89,7 @@ function inCorner(room: ArmsRoom, pose: ForwardResult, eye: Eye): Make {
   const view = viewOf(eye)
   const seenWords = view ? fixedViewWords[view] : 'seen from aside'
   const sketched = poses.some(({ kind }) => kind === 'sketch') ? `${seenWords}, a sketch` : seenWords
-  return (top, order, taken) => (top.tick === null ? null : armsInCorner(clipOf(top), top.tick, seen, poses, { ...words, seen: sketched }, order, taken))
+  return (top, order, taken) => (top.span ? armsInCorner(clipOf(top), top.span, seen, poses, { ...words, seen: sketched }, order, taken) : null)
 }
 
 /** Puts a plate with the figure, as it is looked at now, in the corner of the active view's picture. */
@@ -122,7 +123,7 @@ export async function renew(room: ArmsRoom): Promise<void> {
   for (const mark of old) {
     const top = loaded.clips.find(({ clip }) => clip.id === mark.clipId)!
     const made = mark.misses ? missesInCorner(clipOf(top), null, missesOf(room.face.getState(), loaded.handedness), mark.order, []) : await madeAnew(room, mark, top)
-    if (made) fresh.push(keptFrom(made, mark))
+    if (made) fresh.push(keptFrom(made, mark, longestFrame(top.clip)))
   }
   board.put(fresh)
   const lost = old.length - fresh.length
@@ -179,7 +180,7 @@ async function put(room: ArmsRoom, tops: readonly TopOfClip[], make: Make, goesT
   const marks = board.marks()
   const fresh = tops.flatMap((top, i) => {
     const mark = make(top, nextOrder(marks) + i, [...top.taken, ...coveredBy(marks, top.clip.id)])
-    return mark ? [keptFrom(mark, marks[mark.id])] : []
+    return mark ? [keptFrom(mark, marks[mark.id], longestFrame(top.clip))] : []
   })
   if (fresh.length === 0) return refuse('The figure lies outside what these cameras see.')
   board.put(fresh)

@@ -91,10 +91,13 @@ export function missFan(input: MissInput, seed = 1, count = 400): MissFan {
   if (fault) throw new RangeError(fault)
   const { face, path, share, closureRate, timingS, faceScatter, pathScatter, distance } = input
   const random = seededRandom(seed)
-  const shots = Array.from({ length: count }, (): Shot => {
-    const late = timingS.value * random.normal()
-    const ownFace = face.value + faceScatter * random.normal() + closureRate.value * late
-    const ownPath = path.value + pathScatter * random.normal()
+  // Each swing has one that strays as far the other way, so that no side is favoured by the drawing of lots.
+  let strays: readonly number[] = []
+  const shots = Array.from({ length: count }, (_, i): Shot => {
+    strays = i % 2 === 0 ? [random.normal(), random.normal(), random.normal()] : strays.map((stray) => -stray)
+    const late = timingS.value * strays[0]!
+    const ownFace = face.value + faceScatter * strays[1]! + closureRate.value * late
+    const ownPath = path.value + pathScatter * strays[2]!
     const start = launchDirection(ownFace, ownPath, share.value)
     return { late, face: ownFace, path: ownPath, start, miss: missAt(distance, start) }
   })

@@ -81,7 +81,7 @@ export type FigureWords = Omit<Figure, 'poses'>
 const base = { meaning: null, text: '', ink: 'trail', weight: 13, dashed: false, hidden: false } as const
 
 /** The poses laid over one picture through its camera (a right-hander's, as the swing is held); null where they are not seen. */
-export function armsOverPicture(clip: MarkClip, tick: number, camera: Camera, poses: readonly KindOfPose[], words: FigureWords, text: string, order: number): Mark | null {
+export function armsOverPicture(clip: MarkClip, span: NonNullable<Mark['span']>, camera: Camera, poses: readonly KindOfPose[], words: FigureWords, text: string, order: number): Mark | null {
   const depth = (p: Vec3): number => dot3(sub3(p, camera.place), camera.axis)
   const laid = poses.map((pose) => seenPose(pose, (p) => {
     const at = project(camera, p)
@@ -90,14 +90,14 @@ export function armsOverPicture(clip: MarkClip, tick: number, camera: Camera, po
   if (laid.length === 0 || !laid.every((one) => one !== null)) return null
   const asFilmed = ([x, y]: readonly [number, number]): ImagePoint => rounded(imagePoint(pictureHand(clip) === 'left' ? clip.width - x : x, y))
   return {
-    ...base, id: armsMarkId(clip.id, 'arms'), clipId: clip.id, shape: 'arms', span: { from: tick, to: tick }, order, text,
+    ...base, id: armsMarkId(clip.id, 'arms'), clipId: clip.id, shape: 'arms', span, order, text,
     points: laid.flatMap(({ places }) => places.map(asFilmed)),
     figure: { ...words, seen: null, poses: laid.map(({ pose }) => ({ ...pose, joints: null })) },
   }
 }
 
 /** The poses on a plate as they are seen in the room. @param seen x and y in any unit, y down; a left-hander's as the mirrored room shows them */
-export function armsInCorner(clip: MarkClip, tick: number, seen: Seen, poses: readonly KindOfPose[], words: FigureWords, order: number, taken: readonly ImagePoint[]): Mark | null {
+export function armsInCorner(clip: MarkClip, span: NonNullable<Mark['span']>, seen: Seen, poses: readonly KindOfPose[], words: FigureWords, order: number, taken: readonly ImagePoint[]): Mark | null {
   // The plate lies on the picture as the file has it: what turns that back turns the plate too.
   const inFile: Seen = clip.mirrored ? (p) => {
     const at = seen(p)
@@ -110,7 +110,7 @@ export function armsInCorner(clip: MarkClip, tick: number, seen: Seen, poses: re
   const whole = Math.max(Math.max(...all.map((p) => p[0])) - left, Math.max(...all.map((p) => p[1])) - top, 1e-9)
   const inSquare = ([x, y]: readonly [number, number]): readonly [number, number] => [four((x - left) / whole), four((y - top) / whole)]
   return {
-    ...base, id: armsMarkId(clip.id, 'figure'), clipId: clip.id, shape: 'figure', span: { from: tick, to: tick }, order,
+    ...base, id: armsMarkId(clip.id, 'figure'), clipId: clip.id, shape: 'figure', span, order,
     points: [...freeCorner(clip, taken, 0.58, 0.84)],
     figure: { ...words, poses: laid.map(({ pose, places }) => ({ ...pose, joints: places.map(inSquare) })) },
   }
@@ -133,12 +133,15 @@ export function freeCorner({ width, height }: MarkClip, taken: readonly ImagePoi
   return [rounded(imagePoint(x, y)), rounded(imagePoint(x + w, y + h))]
 }
 
-/** A fresh mark with what the coach may have changed of the one before it: its plate's place, its look, its span where it was widened. */
-export function keptFrom(mark: Mark, old: Mark | undefined): Mark {
+/**
+ * A fresh mark with what the coach may have changed of the one before it: its plate's place, its look, its span where it was widened.
+ * @param ownTicks what a mark may span by itself, ticks
+ */
+export function keptFrom(mark: Mark, old: Mark | undefined, ownTicks = 0): Mark {
   if (!old) return mark
-  const isOneFrame = old.span !== null && old.span.from === old.span.to
+  const isOwn = old.span !== null && old.span.to - old.span.from <= ownTicks
   return {
-    ...mark, order: old.order, weight: old.weight, hidden: old.hidden, span: isOneFrame ? mark.span : old.span,
+    ...mark, order: old.order, weight: old.weight, hidden: old.hidden, span: isOwn ? mark.span : old.span,
     points: mark.shape === 'arms' ? mark.points : old.points,
   }
 }

@@ -35,8 +35,11 @@ export function courseOfMeasure(swing: Swing, measure: Measure, viewName: ViewNa
     positions.set(viewName, { ...own, [at]: { t: exact(t), basis: 'frame' } })
     const read = measure.read({ ...swing, positions }, view, at)
     if (isMissing(read) || !Number.isFinite(read.value.value)) continue
+    const before = course.value.at(-1)
+    // An angle that goes on past half a turn does not leap to the other side.
+    const turns = measure.unit === 'deg' && before !== undefined ? Math.round((before - read.value.value) / 360) : 0
     course.t.push(t)
-    course.value.push(read.value.value)
+    course.value.push(read.value.value + 360 * turns)
     course.sigma.push(sigmaOf(read.value))
   }
   return course

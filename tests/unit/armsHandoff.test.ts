@@ -70,8 +70,8 @@ test('arms over the picture, the figure on its plate and the fan are in the deco
   const camera = cameraFrom(pinhole(820, imagePoint(270, 480), [0.5, 1.25, 3.6], [1, 0, -0.1], [0, -1, 0], [-0.1, 0, -1]))!
   const seen = (p: Vec3) => [200 + 100 * (p[0] + 0.35 * p[2]), 300 - 100 * p[1], -p[2]] as const
   const poses = [{ kind: 'filmed', pose: now }, { kind: 'wanted', pose: wanted }] as const
-  const arms = { ...armsOverPicture(front, 0, camera, [{ kind: 'filmed', pose: now }], words, '', 0)!, span: null }
-  const plate = { ...armsInCorner(line, 0, seen, poses, { ...words, seen: 'down the line' }, 1, [])!, span: null }
+  const arms = { ...armsOverPicture(front, { from: 0, to: 0 }, camera, [{ kind: 'filmed', pose: now }], words, '', 0)!, span: null }
+  const plate = { ...armsInCorner(line, { from: 0, to: 0 }, seen, poses, { ...words, seen: 'down the line' }, 1, [])!, span: null }
   const fan: Mark = { ...missesInCorner(line, null, missesOf({ ...usualInput, face: { value: 2, sigma: 1 } }, 'right'), 2, [imagePoint(500, 40), ...plate.points]), points: [imagePoint(20, 560), imagePoint(320, 940)] }
   const putAt = 800
   const rows: LogRow[] = [[putAt, { type: 'marks', diff: { added: { [arms.id]: arms, [plate.id]: plate, [fan.id]: fan }, updated: {}, removed: {} } }]]

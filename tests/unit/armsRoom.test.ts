@@ -75,7 +75,7 @@ describe('the eye', () => {
 
 describe('the figure as marks', () => {
   const over = (more: Partial<MarkClip> = {}, poses = [{ kind: 'filmed', pose: now }, { kind: 'wanted', pose: wanted }] as const): Mark =>
-    armsOverPicture({ ...clip, ...more }, 7, camera, poses, words, 'elbow in', 3)!
+    armsOverPicture({ ...clip, ...more }, { from: 7, to: 7 }, camera, poses, words, 'elbow in', 3)!
 
   it('lies where the camera sees each joint, on the one frame, with its numbers, and holds by the schema', () => {
     const mark = over()
@@ -101,12 +101,12 @@ describe('the figure as marks', () => {
 
   it('is none where a joint lies behind the camera', () => {
     const near = cameraFrom(pinhole(1600, imagePoint(540, 960), [0, 1.1, 0], [1, 0, 0], [0, -1, 0], [0, 0, -1]))!
-    expect(armsOverPicture(clip, 7, near, [{ kind: 'filmed', pose: now }], words, '', 0)).toBeNull()
+    expect(armsOverPicture(clip, { from: 7, to: 7 }, near, [{ kind: 'filmed', pose: now }], words, '', 0)).toBeNull()
   })
 
   it('on a plate keeps its proportions and fills its square one way', () => {
     const seen = (p: Vec3) => [100 + 50 * p[0], 900 - 50 * p[1], -p[2]] as const
-    const mark = armsInCorner(clip, 7, seen, [{ kind: 'filmed', pose: now }], words, 0, [])!
+    const mark = armsInCorner(clip, { from: 7, to: 7 }, seen, [{ kind: 'filmed', pose: now }], words, 0, [])!
     expect(markSchema.safeParse(mark).success).toBe(true)
     const joints = mark.figure!.poses[0]!.joints!
     const xs = joints.map((p) => p[0])
@@ -139,7 +139,7 @@ describe('the figure as marks', () => {
 
   it('drawn again stays as the coach left it', () => {
     const seen = (p: Vec3) => [p[0], -p[1], p[2]] as const
-    const plate = armsInCorner(clip, 7, seen, [{ kind: 'filmed', pose: now }], words, 9, [])!
+    const plate = armsInCorner(clip, { from: 7, to: 7 }, seen, [{ kind: 'filmed', pose: now }], words, 9, [])!
     const moved = movedBy({ ...plate, hidden: true, span: { from: 2, to: 30 } }, 40, 60)
     expect(keptFrom(plate, moved)).toMatchObject({ points: moved.points, span: { from: 2, to: 30 }, hidden: true })
     // Laid over the picture, its place is where the joints are now.
@@ -171,26 +171,26 @@ describe('the picture', () => {
   }
 
   it('has both arms and the club in their inks, and the wanted pose hollow', () => {
-    const filmed = armsOverPicture(clip, 0, camera, [{ kind: 'filmed', pose: now }], words, '', 0)!
-    const hollow = armsOverPicture(clip, 0, camera, [{ kind: 'wanted', pose: now }], words, '', 0)!
+    const filmed = armsOverPicture(clip, { from: 0, to: 0 }, camera, [{ kind: 'filmed', pose: now }], words, '', 0)!
+    const hollow = armsOverPicture(clip, { from: 0, to: 0 }, camera, [{ kind: 'wanted', pose: now }], words, '', 0)!
     for (const ink of ['lead', 'trail', 'club'] as const) {
       expect(count(filmed, inkColours[ink]).n, ink).toBeGreaterThan(40)
       expect(count(hollow, inkColours[ink]).n, `${ink}, hollow`).toBeLessThan(0.85 * count(filmed, inkColours[ink]).n)
     }
-    const ghost = armsOverPicture(clip, 0, camera, [{ kind: 'reference', pose: now }], words, '', 0)!
+    const ghost = armsOverPicture(clip, { from: 0, to: 0 }, camera, [{ kind: 'reference', pose: now }], words, '', 0)!
     expect(count(ghost, inkColours.trail).n).toBe(0)
     expect(count(ghost, inkColours.reference).n).toBeGreaterThan(40)
   })
 
   it('shows a limit with a sign, not by a colour alone', () => {
-    const mark = armsOverPicture(clip, 0, camera, [{ kind: 'filmed', pose: { ...now, limits: [] } }], words, '', 0)!
+    const mark = armsOverPicture(clip, { from: 0, to: 0 }, camera, [{ kind: 'filmed', pose: { ...now, limits: [] } }], words, '', 0)!
     const lit: Mark = { ...mark, figure: { ...mark.figure!, poses: [{ ...mark.figure!.poses[0]!, atLimit: ['trailShoulder'] }] } }
     expect(count(lit, inkColours.plain).n).toBeGreaterThan(count(mark, inkColours.plain).n + 60)
   })
 
   it('draws a plate with its words, mirrored with its picture', () => {
     const seen = (p: Vec3) => [p[0], -p[1], -p[2]] as const
-    const plate: Mark = { ...armsInCorner(clip, 0, seen, [{ kind: 'filmed', pose: now }], words, 0, [])!, points: [imagePoint(100, 100), imagePoint(980, 1400)] }
+    const plate: Mark = { ...armsInCorner(clip, { from: 0, to: 0 }, seen, [{ kind: 'filmed', pose: now }], words, 0, [])!, points: [imagePoint(100, 100), imagePoint(980, 1400)] }
     expect(count(plate, inkColours.trail).n).toBeGreaterThan(60)
     expect(count(plate, inkColours.plain).n).toBeGreaterThan(300)
     const side = count(plate, inkColours.club).x

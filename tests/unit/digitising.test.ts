@@ -138,6 +138,12 @@ describe('a swing put together', () => {
     expect(course.value[k]).toBeCloseTo(at.value, 9)
     expect(course.sigma[k]!).toBeLessThan(at.sigma)
     expect(course.t.length).toBeGreaterThan(100)
+    // Through impact and on the arm goes past half a turn, and the curve with it.
+    for (const id of ['lead-arm-to-vertical', 'shaft-to-vertical', 'lead-wrist-angle']) {
+      const { value } = courseOfMeasure(swing, measures.find((measure) => measure.id === id)!, 'face-on')
+      expect(value.length, id).toBeGreaterThan(20)
+      expect(Math.max(...value.slice(1).map((v, i) => Math.abs(v - value[i]!))), id).toBeLessThan(180)
+    }
     const head = courseOfPoint(swing, 'head', 'face-on', 'v')
     expect(head.unit).toBe('mm')
     expect(head.t).toHaveLength(film.views[0]!.frames.length)

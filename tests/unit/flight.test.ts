@@ -154,6 +154,13 @@ describe('the fan of misses', () => {
     expect(Math.min(push.share, pull.share)).toBeGreaterThan(0.4)
   })
 
+  it('favours no side where face and path look at the target', () => {
+    const { pull, push, quantiles } = missFan({ ...usual, face: sure(0), path: sure(0) })
+    expect(pull.share).toBe(0.5)
+    expect(push.share).toBe(0.5)
+    expect(Math.abs(quantiles.p5 + quantiles.p95)).toBeLessThan(1e-9)
+  })
+
   it('narrows with less rotation', () => {
     fc.assert(fc.property(inputs, fc.double({ min: 0.1, max: 0.9, noNaN: true }), (input, less) => {
       const slower = { ...input, closureRate: sure(input.closureRate.value * less) }

@@ -103,7 +103,7 @@ describe('a swing filmed mirrored', () => {
     const misses = { handedness: 'right' } as never
     expect(missesInCorner(clip, null, misses, 0, []).misses!.handedness).toBe('right')
     expect(missesInCorner({ ...clip, mirrored: true }, null, misses, 0, []).misses!.handedness).toBe('left')
-    expect(armsInCorner(clip, 0, () => null, [], {} as never, 0, [])).toBeNull()
+    expect(armsInCorner(clip, { from: 0, to: 0 }, () => null, [], {} as never, 0, [])).toBeNull()
   })
 
   test('is named by the solve in words that name the view', () => {

@@ -3,9 +3,8 @@ import { planeIds, planeMarks, type DownFrame } from '../../../shared/swing/plan
 import { traced } from '../../../shared/swing/planeTrace.ts'
 import type { PositionName } from '../../../shared/contract/pointsFile.ts'
 import type { Mark } from '../../../shared/markup/mark.ts'
-import { frameAt, throughTie, tickOf } from '../../../shared/walkthrough/motion.ts'
 import type { PaneId } from '../../../shared/walkthrough/stage.ts'
-import { nearestTick } from '../../playback/head.ts'
+import { longestFrame, restingSpan, type TiedTo } from '../../playback/restingSpan.ts'
 import type { KeyBinding } from '../../ui/keys.ts'
 import type { Bench } from '../bench.ts'
 import { nextOrder } from '../benchMarks.ts'
@@ -115,28 +114,22 @@ export class Bearings {
       const clip = this.#bench.clip(pane)
       const tick = this.#tick(pane, at)
       if (!clip || tick === null) return []
-      const [from, to] = [tickOf(clip.frames, frameAt(clip.frames, tick)), nearestTick(clip.frames, tick)]
-      const rest = this.#restOf(pane, at)
-      // Of two swings that are tied the one rests where the other is at it: beside its own frame as a rule.
-      const isBeside = rest !== null && Math.abs(frameAt(clip.frames, rest) - frameAt(clip.frames, from)) === 1
-      return [{ clip, from: isBeside ? Math.min(from, rest) : from, to: isBeside ? Math.max(from, rest) : to }]
+      return [{ clip, ...restingSpan(clip, tick, this.#tiedTo(pane, at)) }]
     })
   }
 
-  /** The frame of a pane while the other stands at a position; null where they are not tied. */
-  #restOf(pane: PaneId, at: PositionName): number | null {
+  /** The other pane's clip at a position of its own; null where they are not tied. */
+  #tiedTo(pane: PaneId, at: PositionName): TiedTo | null {
     const { tie } = this.#bench.store.stage
-    const [own, other] = [this.#bench.clip(pane), this.#bench.clip(pane === 0 ? 1 : 0)]
-    const tick = this.#tick(pane === 0 ? 1 : 0, at)
-    if (!tie || !own || !other || tick === null) return null
-    const [there, here] = pane === 0 ? [tie.right, tie.left] : [tie.left, tie.right]
-    return nearestTick(own.frames, throughTie(other, own, there, here, tickOf(other.frames, frameAt(other.frames, tick))))
+    const clip = this.#bench.clip(pane === 0 ? 1 : 0)
+    const instant = this.#tick(pane === 0 ? 1 : 0, at)
+    if (!tie || !clip || instant === null) return null
+    return { clip, instant, there: pane === 0 ? tie.right : tie.left, here: pane === 0 ? tie.left : tie.right }
   }
 
-  /** The longest frame of a clip: a mark of its own spans two frames at most. */
   readonly #ownTicks: OwnTicks = (clipId) => {
     const clip = panes.map((pane) => this.#bench.clip(pane)).find((one) => one?.id === clipId)
-    return clip ? clip.frames.ticks.reduce((longest, tick, i, all) => (i > 0 ? Math.max(longest, tick - all[i - 1]!) : 0), 0) : 0
+    return clip ? longestFrame(clip) : 0
   }
 
   /** The instant itself where the clips are tied, so that both panes can stand in the frame that holds it. */

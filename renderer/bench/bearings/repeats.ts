@@ -3,6 +3,7 @@ import type { Student } from '../../../shared/contract/student.ts'
 import { History } from '../../../shared/markup/history.ts'
 import { tellFault } from '../../ui/notices.ts'
 import type { Bench } from '../bench.ts'
+import { onOtherClips } from '../otherClips.ts'
 
 interface Said { readonly figure: RepeatabilityFigure | null }
 const key = 'repeatability'
@@ -19,9 +20,17 @@ export class RepeatsOnBench {
     this.#bench = bench
   }
 
-  /** Until the returned function is called. */
+  /** Until the returned function is called. Steps begin anew with other clips: undo changes nothing that does not stand on the Bench. */
   start(): () => void {
-    return this.#bench.marks.runBeside({ history: () => this.#history })
+    const stop = this.#bench.marks.runBeside({ history: () => this.#history })
+    const stopAnew = onOtherClips(this.#bench, () => {
+      this.#studentId = null
+      this.#history = new History<Said>({})
+    })
+    return () => {
+      stopAnew()
+      stop()
+    }
   }
 
   /** Sets the student's figure; null goes back to what is assumed. */

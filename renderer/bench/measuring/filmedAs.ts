@@ -2,6 +2,7 @@ import type { Clip } from '../../../shared/contract/clip.ts'
 import { History } from '../../../shared/markup/history.ts'
 import { tellFault } from '../../ui/notices.ts'
 import type { Bench } from '../bench.ts'
+import { onOtherClips } from '../otherClips.ts'
 
 /** How a clip was filmed, as far as its pictures do not show it. */
 export type Filmed = Partial<Pick<Clip, 'mirrored' | 'captureRate' | 'captureRateBasis'>>
@@ -12,19 +13,30 @@ interface Press { readonly clipId: string; readonly said: Filmed; readonly befor
 /** What the coach says of how clips on the Bench were filmed. Saying so is one step of undo. */
 export class FilmedAs {
   readonly #bench: Bench
-  readonly #history = new History<Press>({}, ({ added, removed }) => {
-    for (const { clipId, said } of Object.values(added)) this.#save(clipId, said)
-    for (const { clipId, before } of Object.values(removed)) this.#save(clipId, before)
-  })
+  #history = this.#anew()
   #presses = 0
 
   constructor(bench: Bench) {
     this.#bench = bench
   }
 
-  /** Until the returned function is called. */
+  /** Until the returned function is called. Steps begin anew with other clips: undo changes nothing that does not stand on the Bench. */
   start(): () => void {
-    return this.#bench.marks.runBeside({ history: () => this.#history })
+    const stop = this.#bench.marks.runBeside({ history: () => this.#history })
+    const stopAnew = onOtherClips(this.#bench, () => {
+      this.#history = this.#anew()
+    })
+    return () => {
+      stopAnew()
+      stop()
+    }
+  }
+
+  #anew(): History<Press> {
+    return new History<Press>({}, ({ added, removed }) => {
+      for (const { clipId, said } of Object.values(added)) this.#save(clipId, said)
+      for (const { clipId, before } of Object.values(removed)) this.#save(clipId, before)
+    })
   }
 
   mirrored(clipId: string, mirrored: boolean): void {
